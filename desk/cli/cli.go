@@ -1,0 +1,136 @@
+// Package cli is the command line: one file per command, text for people by
+// default, and with --json the same result with units in the key names.
+//
+// Messages: lower case, no full stop, problems to standard error, results to
+// standard output. Exit codes: 0 clean, 1 when a plan holds a stop, 2 when the
+// input could not be used.
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"reflect"
+
+	"github.com/alecthomas/kong"
+)
+
+// Version is set by the build.
+var Version = "dev"
+
+// SafetySentence stands wherever a plan could be acted on.
+const SafetySentence = "Planning aid only. It does not replace the law where you fly, the permission you hold, the aircraft's manual, or the judgement of a licensed pilot. Check every limit on the day. Unknown is never safe."
+
+type commands struct {
+	JSON bool `name:"json" help:"Print the result as JSON with units in the key names."`
+
+	Calc calc `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
+}
+
+// Session carries what a command may touch of the outside world.
+type Session struct {
+	Context  context.Context
+	Out, Err io.Writer
+	JSON     bool
+}
+
+// emit prints result as JSON when asked, else lets text write it for people.
+func (s *Session) emit(result any, text func(w io.Writer)) error {
+	if !s.JSON {
+		text(s.Out)
+		return nil
+	}
+	if err := finite(reflect.ValueOf(result), "result"); err != nil {
+		return err
+	}
+	enc := json.NewEncoder(s.Out)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(result)
+}
+
+// finite refuses NaN and infinities, which JSON cannot carry.
+func finite(v reflect.Value, at string) error {
+	switch v.Kind() {
+	case reflect.Float64, reflect.Float32:
+		if f := v.Float(); math.IsNaN(f) || math.IsInf(f, 0) {
+			return fmt.Errorf("%s has no finite value; please report this with the command line", at)
+		}
+	case reflect.Pointer, reflect.Interface:
+		if !v.IsNil() {
+			return finite(v.Elem(), at)
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if v.Type().Field(i).IsExported() {
+				if err := finite(v.Field(i), at+"."+v.Type().Field(i).Name); err != nil {
+					return err
+				}
+			}
+		}
+	case reflect.Slice, reflect.Array:
+		for i := range v.Len() {
+			if err := finite(v.Index(i), fmt.Sprintf("%s[%d]", at, i)); err != nil {
+				return err
+			}
+		}
+	case reflect.Map:
+		for _, k := range v.MapKeys() {
+			if err := finite(v.MapIndex(k), fmt.Sprintf("%s[%v]", at, k)); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// exit is an error that only carries an exit code; its message was printed already.
+type exit int
+
+func (e exit) Error() string { return fmt.Sprintf("exit %d", int(e)) }
+
+// Run executes one command line and returns the process's exit code.
+func Run(ctx context.Context, args []string, out, errOut io.Writer) int {
+	var c commands
+	code := -1
+	parser, err := kong.New(&c,
+		kong.Name("fieldfare"),
+		kong.Description("Plan an aerial filming day from one shoot folder.\n\n"+SafetySentence),
+		kong.Writers(out, errOut),
+		kong.Exit(func(n int) { code = n }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
+	)
+	if err != nil {
+		fmt.Fprintln(errOut, "fieldfare:", err)
+		return 2
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	parsed, err := parser.Parse(args)
+	if code >= 0 {
+		return code
+	}
+	s := &Session{Context: ctx, Out: out, Err: errOut, JSON: c.JSON}
+	if err == nil {
+		err = parsed.Run(s)
+	}
+	return report(s, err)
+}
+
+func report(s *Session, err error) int {
+	var e exit
+	switch {
+	case err == nil:
+		return 0
+	case errors.As(err, &e):
+		return int(e)
+	case s.JSON:
+		json.NewEncoder(s.Out).Encode(map[string]string{"error": err.Error()})
+	}
+	fmt.Fprintln(s.Err, "fieldfare:", err)
+	return 2
+}
