@@ -19,19 +19,6 @@
 // pupil magnification, focus breathing (unknown unless the crew measured it).
 package lens
 
-import (
-	"fmt"
-	"math"
-)
-
 // Wavelength is the wavelength in metres at which diffraction is judged: 550 nm, green,
 // near the peak of the eye's daylight response (555 nm, CIE 1924).
 const Wavelength = 550e-9
-
-// positive returns an error that names the quantity unless v is finite and above zero.
-func positive(what string, v float64, unit string) error {
-	if !(v > 0) || math.IsInf(v, 0) {
-		return fmt.Errorf("%s is %g %s: a finite number above zero is needed", what, v, unit)
-	}
-	return nil
-}

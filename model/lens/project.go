@@ -145,3 +145,13 @@ func (c Camera) Ray(at Pose, px, py float64) geo.Vec3 {
 	v := c.View(at)
 	return v.Ray(px, py)
 }
+
+// HorizonRow returns the pixel row where the level horizon crosses the picture's centre
+// column; the dip and any hills are left out. ok is false when it lies behind or the column
+// runs along it.
+func (v *View) HorizonRow() (py float64, ok bool) {
+	if !(v.Up.Z > 1e-9) {
+		return 0, false
+	}
+	return v.CentreY + v.FocalY*v.Forward.Z/v.Up.Z, true
+}
