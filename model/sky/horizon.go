@@ -54,7 +54,7 @@ func (s sight) direction() geo.Vec3 {
 }
 
 // position adds refraction and the disc; radius is the body's in Earth radii.
-func (s sight) position(p Place, radius float64) Position {
+func (s sight) position(p *Place, radius float64) Position {
 	d := s.distance()
 	altitude := math.Asin(max(-1, min(1, s.up/d)))
 	azimuth := math.Atan2(s.east, s.north)

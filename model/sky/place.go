@@ -75,12 +75,12 @@ func Surface(slope, azimuth unit.Angle) geo.Vec3 {
 // (Reda and Andreas, NREL/TP-560-34302, 2008).
 func (p Place) Sun(at Instant) Position {
 	o := at.orientation()
-	return newObserver(p).see(at.sun(o), o.sidereal).position(p, sunRadius)
+	return newObserver(p).see(at.sun(o), o.sidereal).position(&p, sunRadius)
 }
 
 // Moon returns the topocentric position of the moon (Meeus, Astronomical Algorithms,
 // chapters 22, 40 and 47).
 func (p Place) Moon(at Instant) Position {
 	o := at.orientation()
-	return newObserver(p).see(at.moon(o), o.sidereal).position(p, moonRadius)
+	return newObserver(p).see(at.moon(o), o.sidereal).position(&p, moonRadius)
 }
