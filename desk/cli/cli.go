@@ -99,6 +99,7 @@ func Run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	parser, err := kong.New(&c,
 		kong.Name("fieldfare"),
 		kong.Description("Plan an aerial filming day from one shoot folder.\n\n"+SafetySentence),
+		kong.WithHyphenPrefixedParameters(true), // --lon -105.2
 		kong.Writers(out, errOut),
 		kong.Exit(func(n int) { code = n }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
