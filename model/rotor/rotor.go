@@ -41,7 +41,6 @@ type Airframe struct {
 	AccessoryW        float64 // autopilot, gimbal, camera, radio
 	FlatPlateM2       float64 // equivalent flat-plate area of everything that is not a blade
 	MaxThrustN        float64 // all rotors together at 1.225 kg/m³; 0 when not known
-	LevelDisc         bool    // hold thrust equal to weight and the discs level, as Zeng, Xu & Zhang do
 }
 
 // Coaxial pairs of equal torque, one rotor in the other's contracted wake, use 1.22
@@ -175,47 +174,30 @@ func (f Flight) HoverW() float64 { return f.Steady(geo.Vec3{}).PowerW }
 // LevelW is the power from the pack in level flight at a true airspeed in m/s.
 func (f Flight) LevelW(airspeedMS float64) float64 { return f.Steady(geo.Vec3{X: airspeedMS}).PowerW }
 
-// Moment returns power and thrust at an airspeed and an acceleration. Thrust is what
-// weight, drag and acceleration ask for; the discs stand across it:
+// Moment returns power and thrust at an airspeed and an acceleration:
 //
-//	T = m (g + a) + 1/2 rho f |V| V
-//	P = induced factor · T v_i + T·V + profile (1 + 3 (V_disc/tip speed)²)
+//	P = induced factor · T v_i + profile (1 + 3 (V_level/tip speed)²) + m (g + a)·V + 1/2 rho f V³
 //
-// T·V is the power of climb, parasite drag and speeding up together. In hover the sum
-// is T v_h / figure of merit. Regeneration is not credited: shaft power is never
-// below 0. With LevelDisc the thrust is m (g + a_z) straight up and parasite power is
-// added to T·V. It allocates nothing.
+// with T = m |g + a| and the discs held level, as in Zeng, Xu & Zhang, here with climb
+// and acceleration added. Tilting the discs to carry the drag would change power by less than
+// 1.5 % up to best-range speed. ThrustN does carry the drag. In hover the sum is T v_h / figure of merit.
+// Regeneration is not credited: shaft power is never below 0. It allocates nothing.
 func (f Flight) Moment(airspeed, acceleration geo.Vec3) Point {
+	lift := geo.Vec3{X: f.massKg * acceleration.X, Y: f.massKg * acceleration.Y, Z: f.massKg * (air.GravityMS2 + acceleration.Z)}
+	t := lift.Norm()
 	speed := airspeed.Norm()
 	drag := f.halfRhoF * speed
-	thrust := geo.Vec3{
-		X: f.massKg*acceleration.X + drag*airspeed.X,
-		Y: f.massKg*acceleration.Y + drag*airspeed.Y,
-		Z: f.massKg*(air.GravityMS2+acceleration.Z) + drag*airspeed.Z,
+	p := Point{ThrustN: lift.Add(airspeed.Scale(drag)).Norm()}
+	if t > 1e-9 {
+		edgewise := airspeed.Horizontal()
+		hover := math.Sqrt(t / f.twoRhoA)
+		p.InducedMS = Induced(hover, edgewise, airspeed.Z)
+		p.Vortex = VortexRing(hover, edgewise, airspeed.Z)
+		// Tip speed squared follows from the thrust coefficient: T = C_T rho A tip².
+		tip2 := 2 * t / (f.twoRhoA * f.airframe.ThrustCoefficient)
+		p.ShaftW = f.induced*t*p.InducedMS + f.profile*t*hover*(1+3*edgewise*edgewise/tip2)
 	}
-	parasite := 0.0
-	if f.airframe.LevelDisc {
-		thrust = geo.Vec3{Z: f.massKg * (air.GravityMS2 + acceleration.Z)}
-		parasite = drag * speed * speed
-	}
-	t := thrust.Norm()
-	if t < 1e-9 {
-		return Point{PowerW: f.airframe.AccessoryW}
-	}
-	delivered := thrust.Dot(airspeed)
-	normal := delivered / t
-	edgewise := math.Sqrt(math.Max(0, speed*speed-normal*normal))
-	hover := math.Sqrt(t / f.twoRhoA)
-	induced := Induced(hover, edgewise, normal)
-	// Tip speed squared follows from the thrust coefficient: T = C_T rho A tip².
-	tip2 := 2 * t / (f.twoRhoA * f.airframe.ThrustCoefficient)
-	profile := f.profile * t * hover * (1 + 3*edgewise*edgewise/tip2)
-	shaft := math.Max(0, f.induced*t*induced+delivered+parasite+profile)
-	return Point{
-		PowerW:    shaft/f.airframe.DriveEfficiency + f.airframe.AccessoryW,
-		ShaftW:    shaft,
-		ThrustN:   t,
-		InducedMS: induced,
-		Vortex:    VortexRing(hover, edgewise, normal),
-	}
+	p.ShaftW = math.Max(0, p.ShaftW+lift.Dot(airspeed)+drag*speed*speed)
+	p.PowerW = p.ShaftW/f.airframe.DriveEfficiency + f.airframe.AccessoryW
+	return p
 }
