@@ -151,7 +151,7 @@ func altitudeAt(t *testing.T, d referenceDay, name string, seconds float64) floa
 	at := instant(t, d.date.Add(time.Duration(seconds*1e9)))
 	if strings.HasPrefix(name, "moon") {
 		m := d.place.Moon(at)
-		return (m.AirlessAltitude+m.Semidiameter).Deg() + 34.0/60 - 0.8333
+		return (m.AirlessAltitude + m.Semidiameter).Deg() + 34.0/60 - 0.8333
 	}
 	return d.place.Sun(at).AirlessAltitude.Deg()
 }
