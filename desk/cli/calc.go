@@ -3,6 +3,7 @@ package cli
 // calc groups the calculators; each lives in its own file calc_NAME.go.
 type calc struct {
 	Sun       sunCmd       `cmd:"" help:"Where the sun and the moon stand, and the light they give."`
+	Sunday    sundayCmd    `cmd:"" help:"Rise, transit, set and twilights of one local day."`
 	Air       airCmd       `cmd:"" help:"Air density, density altitude and wind with height."`
 	Power     powerCmd     `cmd:"" help:"What an aircraft needs in hover, level flight and climb, and its best speeds."`
 	Endurance enduranceCmd `cmd:"" help:"How long and how far a pack carries an aircraft, with reserve."`

@@ -1,0 +1,146 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+	_ "time/tzdata" // zones on a machine that has none
+
+	"fieldfare/model/sky"
+)
+
+type sundayCmd struct {
+	Date string `required:"" help:"Local date, as in 2026-06-21."`
+	Zone string `required:"" help:"Time zone by its IANA name, as in Europe/Zurich, or UTC."`
+	spot `embed:""`
+}
+
+type sundayResult struct {
+	Date string `json:"date"`
+	Zone string `json:"zone"`
+	From string `json:"from"`
+	To   string `json:"to"`
+
+	Sunrise          *string `json:"sunrise"`
+	Sunset           *string `json:"sunset"`
+	Transit          *string `json:"transit"`
+	CivilDawn        *string `json:"civil_dawn"`
+	CivilDusk        *string `json:"civil_dusk"`
+	NauticalDawn     *string `json:"nautical_dawn"`
+	NauticalDusk     *string `json:"nautical_dusk"`
+	AstronomicalDawn *string `json:"astronomical_dawn"`
+	AstronomicalDusk *string `json:"astronomical_dusk"`
+	Moonrise         *string `json:"moonrise"`
+	MoonTransit      *string `json:"moon_transit"`
+	Moonset          *string `json:"moonset"`
+
+	// Reason joins the reasons of all events that have no time; Reasons has them by event.
+	Reason  string            `json:"reason,omitempty"`
+	Reasons map[string]string `json:"reasons,omitempty"`
+
+	SunHighestDeg           float64 `json:"sun_highest_deg"`
+	SunLowestDeg            float64 `json:"sun_lowest_deg"`
+	MoonIlluminatedFraction float64 `json:"moon_illuminated_fraction"`
+
+	Events  []sundayEvent `json:"events"`
+	Caution string        `json:"caution"`
+}
+
+type sundayEvent struct {
+	Name string `json:"name"`
+	At   string `json:"at"`
+}
+
+// Run prints the sun's and the moon's day.
+func (c sundayCmd) Run(s *Session) error {
+	place, err := c.place()
+	if err != nil {
+		return err
+	}
+	zone, err := time.LoadLocation(c.Zone)
+	if err != nil || c.Zone == "" || c.Zone == "Local" {
+		return fmt.Errorf("zone %q is not known: give an IANA name, as in Europe/Zurich", c.Zone)
+	}
+	date, err := time.ParseInLocation("2006-01-02", c.Date, time.UTC)
+	if err != nil {
+		return fmt.Errorf("%q is not a date: write year, month and day, as in 2026-06-21", c.Date)
+	}
+	date = time.Date(date.Year(), date.Month(), date.Day(), 12, 0, 0, 0, zone)
+	sun, err := place.SunDay(date)
+	if err != nil {
+		return err
+	}
+	moon, err := place.MoonDay(date)
+	if err != nil {
+		return err
+	}
+	r := sundayResult{
+		Date: c.Date, Zone: c.Zone, From: stamp(sun.From), To: stamp(sun.To),
+		SunHighestDeg: sun.Highest.Deg(), SunLowestDeg: sun.Lowest.Deg(),
+		MoonIlluminatedFraction: moon.Phase.IlluminatedFraction, Caution: SafetySentence,
+		Events: []sundayEvent{},
+	}
+	for _, e := range r.slots(sun, moon) {
+		r.put(e.name, e.occurrence, e.slot)
+	}
+	for _, e := range append(sun.Events, moon.Events...) {
+		r.Events = append(r.Events, sundayEvent{e.Name, stamp(e.At)})
+	}
+	return s.emit(r, func(w io.Writer) { r.print(w, sun, moon) })
+}
+
+type sundaySlot struct {
+	name, label string
+	occurrence  sky.Occurrence
+	slot        **string
+}
+
+// slots lists the day's events in the order of an ordinary day.
+func (r *sundayResult) slots(sun sky.SunDay, moon sky.MoonDay) []sundaySlot {
+	return []sundaySlot{
+		{"astronomical_dawn", "astronomical dawn", sun.AstronomicalDawn, &r.AstronomicalDawn},
+		{"nautical_dawn", "nautical dawn", sun.NauticalDawn, &r.NauticalDawn},
+		{"civil_dawn", "civil dawn", sun.CivilDawn, &r.CivilDawn},
+		{"sunrise", "sunrise", sun.Sunrise, &r.Sunrise},
+		{"transit", "transit", sun.Transit, &r.Transit},
+		{"sunset", "sunset", sun.Sunset, &r.Sunset},
+		{"civil_dusk", "civil dusk", sun.CivilDusk, &r.CivilDusk},
+		{"nautical_dusk", "nautical dusk", sun.NauticalDusk, &r.NauticalDusk},
+		{"astronomical_dusk", "astronomical dusk", sun.AstronomicalDusk, &r.AstronomicalDusk},
+		{"moonrise", "moonrise", moon.Moonrise, &r.Moonrise},
+		{"moon_transit", "moon transit", moon.Transit, &r.MoonTransit},
+		{"moonset", "moonset", moon.Moonset, &r.Moonset},
+	}
+}
+
+func (r *sundayResult) put(name string, o sky.Occurrence, slot **string) {
+	if o.Happens() {
+		at := stamp(o.At)
+		*slot = &at
+		return
+	}
+	if r.Reasons == nil {
+		r.Reasons = map[string]string{}
+	}
+	r.Reasons[name] = o.Reason
+	if !strings.Contains(r.Reason, o.Reason) {
+		r.Reason = strings.TrimPrefix(r.Reason+"; "+o.Reason, "; ")
+	}
+}
+
+func (r *sundayResult) print(w io.Writer, sun sky.SunDay, moon sky.MoonDay) {
+	fmt.Fprintf(w, "%s, %s (level horizon; terrain hides more)\n", r.Date, r.Zone)
+	for _, e := range r.slots(sun, moon) {
+		if e.occurrence.Happens() {
+			fmt.Fprintf(w, "  %-18s %s\n", e.label, e.occurrence.At.Round(time.Second).Format("15:04:05 MST"))
+		} else {
+			fmt.Fprintf(w, "  %-18s none: %s\n", e.label, e.occurrence.Reason)
+		}
+	}
+	fmt.Fprintf(w, "  sun between %.1f and %.1f deg; moon %.0f %% lit\n", r.SunLowestDeg, r.SunHighestDeg, 100*r.MoonIlluminatedFraction)
+	fmt.Fprintln(w, SafetySentence)
+}
+
+// stamp writes a time to the second with its zone's offset.
+func stamp(t time.Time) string { return t.Round(time.Second).Format(time.RFC3339) }
