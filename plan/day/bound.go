@@ -1,0 +1,359 @@
+package day
+
+// The bound. Take a price off every visit to a slate and hand the prices out
+// again once: no plan loses by it, and the units fall apart into longest paths
+// over time, one per unit, in which a slate may be visited twice. Their lengths
+// bound every plan from above, for any prices that are not negative; the prices
+// are bettered by subgradient steps. The same tables bound what can still be
+// added to a half-made plan.
+
+const never = int64(-1) << 60
+
+// table holds, for one unit, one day, a number of breaks taken and a config,
+// the most that can be gained from being free at a time (from the day's start).
+type table [][][][]int64 // day, breaks, config, time
+
+type bounds struct {
+	m     *model
+	price []int64     // per slate
+	total int64       // sum of prices
+	gain  []table     // per unit
+	most  []table     // per unit: the same for taking off at or after a time in a config
+	gap   [][][]int32 // per unit, config, config: least steps
+	cost  [][][]int64 // and least cost
+	late  [][][]int32 // per unit, config, slate: latest time to be free and still get it
+	root  int64
+	visit []int32
+}
+
+func newBounds(m *model) *bounds {
+	b := &bounds{m: m, price: make([]int64, len(m.slates)), visit: make([]int32, len(m.slates))}
+	n := len(m.configs)
+	for u := range m.units {
+		unit := &m.units[u]
+		gap, cost := make([][]int32, n), make([][]int64, n)
+		late := make([][]int32, n)
+		for i, from := range m.configs {
+			gap[i], cost[i] = make([]int32, n), make([]int64, n)
+			late[i] = make([]int32, len(m.slates))
+			for s := range late[i] {
+				late[i][s] = -1 << 30
+			}
+			for j, to := range m.configs {
+				if to.rig < 0 {
+					continue
+				}
+				l := m.leastLeg(unit, from, to)
+				gap[i][j], cost[i][j] = m.readyAt(l, unit.tech, 0, 0), l.cost()*m.weights.ChangePerS
+			}
+			for _, f := range unit.flights {
+				fl := &m.flights[f]
+				for d := range fl.days {
+					p := &fl.days[d]
+					k := len(p.q) - 1
+					for k >= 0 && (p.q[k] < 0 || p.lo+int32(k)+fl.steps > unit.wrap[d]) {
+						k--
+					}
+					if k < 0 {
+						continue
+					}
+					t := p.lo + int32(k) - gap[i][fl.config]
+					if d > 0 && t >= unit.call[d] {
+						t = max(t, m.dayEnd[d-1])
+					}
+					for _, s := range fl.slates {
+						late[i][s] = max(late[i][s], t)
+					}
+				}
+			}
+		}
+		b.gap, b.cost, b.late = append(b.gap, gap), append(b.cost, cost), append(b.late, late)
+		var tab table
+		for d := range m.dayStart {
+			var byBreaks [][][]int64
+			for range len(unit.breaks[d]) + 1 {
+				byConfig := make([][]int64, n)
+				for c := range byConfig {
+					byConfig[c] = make([]int64, m.dayEnd[d]-m.dayStart[d]+1)
+				}
+				byBreaks = append(byBreaks, byConfig)
+			}
+			tab = append(tab, byBreaks)
+		}
+		b.gain = append(b.gain, tab)
+		var most table
+		for d := range m.dayStart {
+			most = append(most, make([][][]int64, len(unit.breaks[d])+1))
+			for k := range most[d] {
+				most[d][k] = make([][]int64, n)
+			}
+		}
+		b.most = append(b.most, most)
+	}
+	return b
+}
+
+// leastLeg is the least changeover between two configs, whatever state the
+// rigs may be in.
+func (m *model) leastLeg(unit *unitM, from, to config) leg {
+	rig := &m.rigs[to.rig]
+	l := leg{ground: rig.ground}
+	if from.spot >= 0 && to.spot >= 0 {
+		l.move = m.move[from.spot][to.spot]
+	}
+	if from.rig >= 0 && from.rig != to.rig {
+		l.handover = unit.handover
+	}
+	if rig.units > 1 || rig.wrap >= 0 && len(m.dayStart) > 1 {
+		return l
+	}
+	switch {
+	case from.rig == to.rig:
+		l.build = rig.change[from.setup][to.setup]
+	case from.rig < 0 && rig.setup >= 0:
+		l.build = rig.change[rig.setup][to.setup]
+	}
+	return l
+}
+
+// solve fills the tables for the present prices and sets root.
+func (b *bounds) solve() {
+	b.total = 0
+	for _, p := range b.price {
+		b.total += p
+	}
+	b.root = b.total
+	for u := range b.m.units {
+		b.solveUnit(u)
+		b.root += b.gain[u][0][0][b.m.units[u].start][b.m.units[u].call[0]-b.m.dayStart[0]]
+	}
+}
+
+// less is a flight's price.
+func (b *bounds) less(f *flight) int64 {
+	var p int64
+	for _, s := range f.slates {
+		p += b.price[s]
+	}
+	return p
+}
+
+func (b *bounds) solveUnit(u int) {
+	m := b.m
+	unit := &m.units[u]
+	n := len(m.configs)
+	byConfig := make([][]int32, n)
+	used := make([]bool, n)
+	used[unit.start] = true
+	for _, f := range unit.flights {
+		c := m.flights[f].config
+		byConfig[c] = append(byConfig[c], f)
+		used[c] = true
+	}
+	less := make([]int64, len(m.flights))
+	for _, f := range unit.flights {
+		less[f] = b.less(&m.flights[f])
+	}
+	span := m.weights.SpanPerS * m.step
+	for d := len(m.dayStart) - 1; d >= 0; d-- {
+		start, size := m.dayStart[d], int(m.dayEnd[d]-m.dayStart[d])+1
+		call := int(unit.call[d] - start)
+		// what stopping for the day is worth, by config
+		stop := make([]int64, n)
+		wrap := make([]int32, n)
+		for c, conf := range m.configs {
+			if conf.rig >= 0 && m.rigs[conf.rig].units == 1 {
+				if r := &m.rigs[conf.rig]; r.wrap >= 0 && r.wrap != conf.setup {
+					t := r.change[conf.setup][r.wrap]
+					wrap[c], stop[c] = m.up(t), -t*m.weights.ChangePerS
+				}
+			}
+			if d+1 < len(m.dayStart) && used[c] {
+				if next := b.gain[u][d+1][0][c][unit.call[d+1]-m.dayStart[d+1]]; next > never/2 {
+					stop[c] += max(0, next)
+				}
+			}
+		}
+		for k := len(unit.breaks[d]); k >= 0; k-- {
+			gain := b.gain[u][d][k]
+			limit := int(unit.wrap[d] - start)
+			if k < len(unit.breaks[d]) {
+				limit = min(limit, int(unit.breaks[d][k].latest-start))
+			}
+			most := b.most[u][d][k]
+			for c := range most {
+				if len(byConfig[c]) > 0 {
+					if most[c] == nil {
+						most[c] = make([]int64, size+1)
+					}
+					most[c][size] = never
+				}
+			}
+			for t := size - 1; t >= 0; t-- {
+				for c, list := range byConfig {
+					if len(list) == 0 {
+						continue
+					}
+					best := most[c][t+1]
+					for _, f := range list {
+						fl := &m.flights[f]
+						p := &fl.days[d]
+						i := int(start) + t - int(p.lo)
+						if i < 0 || i >= len(p.q) || p.q[i] < 0 {
+							continue
+						}
+						land := t + int(fl.steps)
+						if land > limit {
+							continue
+						}
+						if v := p.q[i] - less[f] + gain[c][land] - span*int64(land-call); v > best {
+							best = v
+						}
+					}
+					most[c][t] = best
+				}
+				for c := range gain {
+					if !used[c] {
+						continue
+					}
+					best := stop[c]
+					if t+int(wrap[c]) > size-1 {
+						best = never
+					}
+					since := span * int64(t-call)
+					gap, cost := b.gap[u][c], b.cost[u][c]
+					for to := range most {
+						if most[to] == nil {
+							continue
+						}
+						if at := t + int(gap[to]); at < size {
+							if v := most[to][at] - cost[to] + since; v > best {
+								best = v
+							}
+						}
+					}
+					if k < len(unit.breaks[d]) {
+						br := &unit.breaks[d][k]
+						if from := max(t, int(br.earliest-start)); from <= int(br.latest-start) {
+							if after := from + int(br.duration); after < size {
+								// the day goes on counting through the break
+								if v := b.gain[u][d][k+1][c][after] - span*int64(after-t); v > best {
+									best = v
+								}
+							}
+						}
+					}
+					gain[c][t] = best
+				}
+			}
+		}
+	}
+}
+
+// trace counts the visits of the best paths to each slate.
+func (b *bounds) trace() {
+	clear(b.visit)
+	m := b.m
+	span := m.weights.SpanPerS * m.step
+	for u := range m.units {
+		unit := &m.units[u]
+		c := unit.start
+		for d := 0; d < len(m.dayStart); d++ {
+			k, start := 0, m.dayStart[d]
+			t, call := int(unit.call[d]-start), int(unit.call[d]-start)
+			size := int(m.dayEnd[d]-start) + 1
+		day:
+			for {
+				want := b.gain[u][d][k][c][t]
+				if want < never/2 {
+					break
+				}
+				if k < len(unit.breaks[d]) {
+					br := &unit.breaks[d][k]
+					from := max(t, int(br.earliest-start))
+					if after := from + int(br.duration); from <= int(br.latest-start) && after < size &&
+						b.gain[u][d][k+1][c][after]-span*int64(after-t) == want {
+						k, t = k+1, after
+						continue
+					}
+				}
+				limit := int(unit.wrap[d] - start)
+				if k < len(unit.breaks[d]) {
+					limit = min(limit, int(unit.breaks[d][k].latest-start))
+				}
+				for to, most := range b.most[u][d][k] {
+					at := t + int(b.gap[u][c][to])
+					if most == nil || at >= size {
+						continue
+					}
+					value := most[at]
+					if value < never/2 || value-b.cost[u][c][to]+span*int64(t-call) != want {
+						continue
+					}
+					for most[at+1] == value {
+						at++
+					}
+					for _, f := range unit.flights {
+						fl := &m.flights[f]
+						i := int(start) + at - int(fl.days[d].lo)
+						if fl.config != to || i < 0 || i >= len(fl.days[d].q) || fl.days[d].q[i] < 0 {
+							continue
+						}
+						land := at + int(fl.steps)
+						if land <= limit && fl.days[d].q[i]-b.less(fl)+b.gain[u][d][k][to][land]-span*int64(land-call) == value {
+							for _, s := range fl.slates {
+								b.visit[s]++
+							}
+							c, t = to, land
+							continue day
+						}
+					}
+				}
+				break // stops for the day
+			}
+		}
+	}
+}
+
+// improve lowers the root bound by subgradient steps towards a score that is
+// known to be reached, and leaves the tables of the best prices.
+func (b *bounds) improve(target func() int64, rounds int) {
+	for s := range b.price {
+		b.price[s] = max(0, b.m.slates[s].best)
+	}
+	b.solve()
+	bestRoot, best := b.root, append([]int64(nil), b.price...)
+	theta, stale := 1.0, 0
+	for range rounds {
+		b.trace()
+		var norm int64
+		for s, n := range b.visit {
+			g := int64(1 - n)
+			if g > 0 && b.price[s] == 0 {
+				continue
+			}
+			norm += g * g
+		}
+		if norm == 0 || bestRoot <= target() {
+			break
+		}
+		size := theta * float64(b.root-target()) / float64(norm)
+		if size < 0.5 {
+			break
+		}
+		for s, n := range b.visit {
+			b.price[s] = max(0, b.price[s]-int64(size*float64(1-n)))
+		}
+		b.solve()
+		if b.root < bestRoot {
+			bestRoot, stale = b.root, 0
+			copy(best, b.price)
+		} else if stale++; stale >= 5 {
+			theta, stale = theta/2, 0
+			copy(b.price, best)
+			b.solve()
+		}
+	}
+	copy(b.price, best)
+	b.solve()
+}

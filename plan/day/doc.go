@@ -1,0 +1,29 @@
+// Package day finds the order of a shooting day: which slates fly in which
+// sortie, on which rig, in which build, from which pack, by which unit, when.
+//
+// It computes a Plan from a Problem: the plan with the most value times quality
+// less the cost of changeovers and of long days, with a bound that no plan can
+// exceed. The search is our own: a price is put on every slate so that the
+// units fall apart into longest paths over time, which bound every plan from
+// above (Lagrangian relaxation, solved by subgradient steps); a beam of partial
+// plans, layered by slates done and pruned by dominance and by that bound,
+// widens until nothing was thrown away, which proves the plan; between the
+// beams neighbourhoods of the best plan are searched by the same beam.
+//
+// Units: whole seconds of elapsed time since an epoch of the caller's choice,
+// watt-hours, watts; quality in permille; score in thousandths of a point.
+//
+// Source: the relaxation and its use in dynamic programming follow Christofides,
+// Mingozzi and Toth, State-space relaxation procedures for the computation of
+// bounds to routing problems, Networks 11, 1981; the widening beam, Zhang,
+// Complete anytime beam search, AAAI 1998; neighbourhoods, Shaw, Using constraint
+// programming and local search methods to solve vehicle routing problems, CP 1998
+// (from memory). The weights and default values are common practice, no source.
+//
+// Validity: up to 128 slates. All rules in the doc comments of Problem are
+// kept exactly; take-offs lie on the grid. Accuracy is that of the numbers given.
+//
+// Not modelled: waiting in the air (shots of one sortie follow one another
+// directly), charging to less than full, chargers other than first come first
+// served, a choice of call times, rigs carried between units' spots.
+package day

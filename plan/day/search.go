@@ -1,0 +1,580 @@
+package day
+
+import (
+	"context"
+	"slices"
+)
+
+// node is a half-made plan: a state and how it was reached.
+type node struct {
+	at     int32 // its vector in the pool
+	parent int32
+	step   step
+	done   set
+	gained int64
+	bound  int64 // no completion scores more
+	next   int32 // in its dominance chain, -1 ends
+	dead   bool
+}
+
+// candidate is a step not yet taken.
+type candidate struct {
+	bound, gained int64
+	parent        int32
+	step          step
+}
+
+// search holds the incumbent and the effort.
+type search struct {
+	m      *model
+	b      *bounds
+	ctx    context.Context
+	o      Options
+	s      Search
+	budget int64
+	best   int64 // incumbent score
+	plan   []step
+	bound  int64 // admissible over all plans
+	kept   set   // slates that must not be dropped in replanning
+	stop   bool
+	pool   pass
+	fixed  []step // what is flown already
+}
+
+// pass is one sweep of the beam.
+type pass struct {
+	nodes   []node
+	vectors []int32
+	layers  [][]candidate
+	chains  map[uint64]int32
+	starts  []int32 // scratch
+	scratch []int32
+	work    []int32
+	lost    int64 // the best bound thrown away
+}
+
+// scope restricts a pass to a neighbourhood of a plan; nil means everything.
+type scope struct {
+	free   set
+	orders [][]int32 // per unit: flights kept, in order
+	lists  [][]int32 // per unit: flights of free slates
+	floor  int64     // only plans above this score matter
+}
+
+func (s *search) over() bool {
+	if s.stop {
+		return true
+	}
+	if s.s.Work >= s.budget {
+		s.s.Stopped, s.stop = "work", true
+	} else if s.ctx.Err() != nil {
+		s.s.Stopped, s.stop = "limit", true
+	}
+	return s.stop
+}
+
+// beam sweeps layer by layer (slates done), keeping the width best undominated
+// states of each. It returns the best bound of what it threw away (never if it
+// threw nothing away: then the incumbent is the best there is within scope).
+func (s *search) beam(width int, sc *scope) int64 {
+	m, p := s.m, &s.pool
+	n := len(m.slates)
+	p.nodes, p.vectors = p.nodes[:0], p.vectors[:0]
+	if p.layers == nil {
+		p.layers = make([][]candidate, n+1)
+		p.scratch, p.work = make([]int32, m.lay.size), make([]int32, m.lay.size)
+	}
+	for i := range p.layers {
+		p.layers[i] = p.layers[i][:0]
+	}
+	p.lost = never
+	root := m.startState()
+	m.settle(root, nil)
+	var done set
+	var gained int64
+	for _, st := range s.fixed {
+		v, g, ok := m.onDay(root, root, int(st.day))
+		if !ok {
+			return never
+		}
+		root = v
+		gained += g + m.worth(root, &st)
+		m.apply(root, &done, st)
+		m.settle(root, nil)
+	}
+	p.vectors = append(p.vectors, root...)
+	p.nodes = append(p.nodes, node{at: 0, parent: -1, done: done, gained: gained, bound: s.bound, next: -1})
+	s.finish(0)
+	s.expand(0, sc)
+	if s.over() {
+		return s.bound
+	}
+	for l := 1; l <= n; l++ {
+		list := p.layers[l]
+		slices.SortFunc(list, func(a, b candidate) int {
+			switch {
+			case a.bound != b.bound:
+				return cmp64(b.bound, a.bound)
+			case a.gained != b.gained:
+				return cmp64(b.gained, a.gained)
+			}
+			return int(a.step.takeoff + m.flights[a.step.flight].steps - b.step.takeoff - m.flights[b.step.flight].steps)
+		})
+		clear(p.chains)
+		if p.chains == nil {
+			p.chains = map[uint64]int32{}
+		}
+		first := len(p.nodes)
+		kept := 0
+		for i := range list {
+			c := &list[i]
+			if c.bound <= s.best || sc != nil && c.bound <= sc.floor {
+				break
+			}
+			if kept >= width {
+				p.lost = max(p.lost, c.bound)
+				break
+			}
+			if s.take(c) {
+				kept++
+			}
+		}
+		for i := first; i < len(p.nodes); i++ {
+			if !p.nodes[i].dead {
+				s.finish(int32(i))
+			}
+		}
+		for i := first; i < len(p.nodes); i++ {
+			if p.nodes[i].dead || p.nodes[i].bound <= s.best {
+				continue
+			}
+			s.expand(int32(i), sc)
+			if s.over() {
+				return s.bound
+			}
+		}
+	}
+	return p.lost
+}
+
+func cmp64(a, b int64) int {
+	if a < b {
+		return -1
+	}
+	if a > b {
+		return 1
+	}
+	return 0
+}
+
+// onDay copies a state and moves it to a day.
+func (m *model) onDay(dst, v []int32, d int) ([]int32, int64, bool) {
+	if len(dst) == 0 || &dst[0] != &v[0] {
+		copy(dst, v)
+	}
+	var cost int64
+	for int(dst[m.lay.day]) < d {
+		c, _, ok := m.nextDay(dst, int(dst[m.lay.day])+1)
+		if !ok {
+			return dst, 0, false
+		}
+		cost += c
+	}
+	return dst, -cost, true
+}
+
+// worth is what a step gains from a state on its day: value less changeover
+// and length of day.
+func (m *model) worth(v []int32, st *step) int64 {
+	f := &m.flights[st.flight]
+	prof := &f.days[st.day]
+	x := v[m.lay.unit+uSize*int(st.unit):]
+	return prof.q[st.takeoff-prof.lo] - m.legTo(v, int(st.unit), f).cost()*m.weights.ChangePerS -
+		m.weights.SpanPerS*m.step*int64(st.takeoff+f.steps-x[uFree])
+}
+
+// take makes the state of a candidate, unless another dominates it.
+func (s *search) take(c *candidate) bool {
+	m, p := s.m, &s.pool
+	at := len(p.vectors)
+	from := p.nodes[c.parent].at
+	p.vectors = append(p.vectors, p.vectors[from:int(from)+m.lay.size]...)
+	v := p.vectors[at : at+m.lay.size]
+	if _, _, ok := m.onDay(v, v, int(c.step.day)); !ok {
+		p.vectors = p.vectors[:at]
+		return false
+	}
+	done := p.nodes[c.parent].done
+	m.apply(v, &done, c.step)
+	m.settle(v, nil)
+	key := m.key(v, done)
+	head, ok := p.chains[key]
+	if !ok {
+		head = -1
+	}
+	for i := head; i >= 0; i = p.nodes[i].next {
+		o := &p.nodes[i]
+		if o.dead || o.done != done {
+			continue
+		}
+		w := p.vectors[o.at : int(o.at)+m.lay.size]
+		if o.gained >= c.gained && m.dominates(w, v) {
+			p.vectors = p.vectors[:at]
+			return false
+		}
+		if c.gained >= o.gained && m.dominates(v, w) {
+			o.dead = true
+		}
+	}
+	p.chains[key] = int32(len(p.nodes))
+	p.nodes = append(p.nodes, node{at: int32(at), parent: c.parent, step: c.step, done: done, gained: c.gained, bound: c.bound, next: head})
+	s.s.States++
+	return true
+}
+
+// key hashes what two states must share to be compared.
+func (m *model) key(v []int32, done set) uint64 {
+	h := done[0]*0x9e3779b97f4a7c15 ^ done[1]*0xc2b2ae3d27d4eb4f
+	mix := func(x int32) { h = (h ^ uint64(uint32(x))) * 0x100000001b3 }
+	for u := range m.units {
+		x := v[m.lay.unit+uSize*u:]
+		mix(x[uSpot])
+		mix(x[uConfig])
+		mix(x[uBreaks])
+	}
+	for r := range m.rigs {
+		mix(v[m.lay.rig+2*r+1])
+	}
+	mix(v[m.lay.day])
+	return h ^ h>>29
+}
+
+// dominates: a leaves at least every choice that b leaves. Both have the same
+// slates done.
+func (m *model) dominates(a, b []int32) bool {
+	if a[m.lay.last] > b[m.lay.last] || a[m.lay.day] != b[m.lay.day] {
+		return false
+	}
+	for u := range m.units {
+		x, y := a[m.lay.unit+uSize*u:], b[m.lay.unit+uSize*u:]
+		if x[uSpot] != y[uSpot] || x[uConfig] != y[uConfig] || x[uBreaks] != y[uBreaks] ||
+			x[uFree] > y[uFree] || x[uFlown] > y[uFlown] {
+			return false
+		}
+	}
+	for r := range m.rigs {
+		x, y := a[m.lay.rig+2*r:], b[m.lay.rig+2*r:]
+		if x[0] > y[0] || x[1] != y[1] {
+			return false
+		}
+	}
+	for k := range m.packs {
+		x, y := a[m.lay.pack+2*k:], b[m.lay.pack+2*k:]
+		if x[0] > y[0] || x[1] < y[1] {
+			return false
+		}
+	}
+	for i := m.lay.charger; i < m.lay.last; i++ {
+		if a[i] > b[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// finish takes a node for a whole plan, if it is the best so far.
+func (s *search) finish(i int32) {
+	p, m := &s.pool, s.m
+	n := &p.nodes[i]
+	if n.gained <= s.best {
+		return
+	}
+	cost, _, ok := m.wrapDay(p.vectors[n.at:int(n.at)+m.lay.size], false)
+	if !ok || n.gained-cost <= s.best {
+		return
+	}
+	s.best = n.gained - cost
+	s.plan = s.plan[:0]
+	for j := i; p.nodes[j].parent >= 0; j = p.nodes[j].parent {
+		s.plan = append(s.plan, p.nodes[j].step)
+	}
+	for k := len(s.fixed) - 1; k >= 0; k-- {
+		s.plan = append(s.plan, s.fixed[k])
+	}
+	slices.Reverse(s.plan)
+	s.s.BestWork = s.s.Work
+	if s.s.FirstWork == 0 && len(s.plan) > 0 {
+		s.s.FirstWork, s.s.FirstScore = max(s.s.Work, 1), s.best
+	}
+	if s.o.Progress != nil {
+		count := 0
+		for i := range m.slates {
+			if n.done.has(i) {
+				count++
+			}
+		}
+		s.o.Progress(Improvement{Score: s.best, Bound: s.bound, Work: s.s.Work, Slates: count})
+	}
+}
+
+// expand emits every step that can follow a node.
+func (s *search) expand(i int32, sc *scope) {
+	m, p := s.m, &s.pool
+	at := p.nodes[i].at
+	v := p.vectors[at : int(at)+m.lay.size]
+	for d := int(v[m.lay.day]); d < len(m.dayStart); d++ {
+		base := v
+		gained := p.nodes[i].gained
+		if d > int(v[m.lay.day]) {
+			w, g, ok := m.onDay(p.work, v, d)
+			if !ok {
+				break
+			}
+			base, gained = w, gained+g
+		}
+		s.expandDay(i, base, d, gained, sc)
+	}
+}
+
+func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
+	m, p, b := s.m, &s.pool, s.b
+	done := p.nodes[i].done
+	last := v[m.lay.last]
+	dayStart := m.dayStart[d]
+	span := m.weights.SpanPerS * m.step
+	// what the other units may still gain, and the slates they may still get
+	var rest int64
+	gains := make([]int64, len(m.units))
+	for u := range m.units {
+		x := v[m.lay.unit+uSize*u:]
+		gains[u] = b.gain[u][d][x[uBreaks]][x[uConfig]][x[uFree]-dayStart]
+		rest += gains[u]
+	}
+	open := b.total
+	for sl := range m.slates {
+		if done.has(sl) {
+			open -= b.price[sl]
+		}
+	}
+	for u := range m.units {
+		unit := &m.units[u]
+		x := v[m.lay.unit+uSize*u:]
+		var alone []int32 // slates that only this unit may still get
+		left := open
+		for sl := range m.slates {
+			if done.has(sl) || b.price[sl] == 0 {
+				continue
+			}
+			other := false
+			for w := range m.units {
+				if w != u {
+					y := v[m.lay.unit+uSize*w:]
+					other = other || y[uFree] <= b.late[w][y[uConfig]][sl]
+				}
+			}
+			if !other {
+				if x[uFree] > b.late[u][x[uConfig]][sl] {
+					left -= b.price[sl] // nobody can
+				} else {
+					alone = append(alone, int32(sl))
+				}
+			}
+		}
+		others := rest - gains[u]
+		list := unit.flights
+		for pick := 0; ; pick++ {
+			var fi int32
+			if sc != nil {
+				if pick >= len(sc.lists[u])+1 {
+					break
+				}
+				if pick == 0 {
+					fi = sc.nextKept(m, u, done)
+					if fi < 0 {
+						continue
+					}
+				} else {
+					fi = sc.lists[u][pick-1]
+				}
+			} else {
+				if pick >= len(list) {
+					break
+				}
+				fi = list[pick]
+			}
+			f := &m.flights[fi]
+			prof := &f.days[d]
+			if f.mask.meets(done) || len(prof.q) == 0 || prof.lo+int32(len(prof.q))-1 < last {
+				continue
+			}
+			s.s.Work++
+			if !m.ready(f, done) {
+				continue
+			}
+			l := m.legTo(v, u, f)
+			cost := l.cost() * m.weights.ChangePerS
+			rigFree := v[m.lay.rig+2*f.rig]
+			// other bounds on take-off
+			floor := max(last, dayStart, prof.lo)
+			for k, sl := range f.slates {
+				if a := m.slates[sl].avail; a >= 0 {
+					if t := v[m.lay.avail+a]; t > 1 {
+						floor = max(floor, int32(ceilDiv(int64(t)-f.offsets[k], m.step)))
+					}
+				}
+			}
+			var less int64
+			for _, sl := range f.slates {
+				less += b.price[sl]
+			}
+			limit := unit.wrap[d]
+			free := x[uFree]
+			flown := x[uFlown]
+			breaks := unit.breaks[d][x[uBreaks]:]
+			earliest := int32(-1)
+			for taken := 0; ; taken++ {
+				until := limit
+				if taken < len(breaks) {
+					until = min(until, breaks[taken].latest)
+				}
+				ready := m.readyAt(l, unit.tech, free, rigFree)
+				if ready != earliest || taken == 0 {
+					earliest = ready
+					from := max(ready, floor)
+					since := gained - cost + span*int64(x[uFree])
+					if unit.fly == 0 || flown+f.steps <= unit.fly {
+						s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone)
+					}
+					if unit.fly > 0 && flown > 0 && f.steps <= unit.fly {
+						s.starts(i, u, d, fi, f, prof, v, max(from, x[uFree]+unit.rest), until, taken, true, since, others+left-less, alone)
+					}
+				}
+				if taken == len(breaks) {
+					break
+				}
+				br := &breaks[taken]
+				at := max(free, br.earliest)
+				if at > br.latest {
+					break
+				}
+				free = at + br.duration
+				if br.duration >= unit.rest {
+					flown = 0
+				}
+			}
+		}
+	}
+}
+
+// ready: what must come before is done or comes earlier in the flight.
+func (m *model) ready(f *flight, done set) bool {
+	have := done.union(f.mask)
+	for _, sl := range f.slates {
+		if m.slates[sl].npred > 0 && !have.contains(m.slates[sl].preds) {
+			return false
+		}
+	}
+	return true
+}
+
+// starts emits the take-offs worth trying: the first that can be flown, and
+// every later one that is worth more than all before it. Nothing else can be
+// better, for whatever follows may follow the earlier one as well.
+func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v []int32, from, until int32, breaks int, rested bool, base, open int64, alone []int32) {
+	m, p, b := s.m, &s.pool, s.b
+	until -= f.steps
+	if from > until {
+		return
+	}
+	span := m.weights.SpanPerS * m.step
+	nBreaks := int(v[m.lay.unit+uSize*u+uBreaks]) + breaks
+	gain := b.gain[u][d][nBreaks][f.config]
+	late := b.late[u][f.config]
+	dayStart := m.dayStart[d]
+	layer := 0
+	emit := func(t int32, pack, charger int8) {
+		s.s.Work++
+		k := t - prof.lo
+		land := t + f.steps
+		got := base + prof.q[k] - span*int64(land)
+		bound := got + open + gain[land-dayStart]
+		if bound <= s.best {
+			return
+		}
+		for _, sl := range alone {
+			if land > late[sl] && !f.mask.has(int(sl)) {
+				bound -= b.price[sl]
+			}
+		}
+		if bound <= s.best {
+			return
+		}
+		if layer == 0 {
+			layer = p.nodes[i].done.count() + len(f.slates)
+		}
+		p.layers[layer] = append(p.layers[layer], candidate{bound: bound, gained: got, parent: i,
+			step: step{flight: fi, takeoff: t, unit: int8(u), day: int8(d), pack: pack, charger: charger, breaks: int8(breaks), rested: rested}})
+	}
+	each := func(from int32, pack, charger int8) {
+		k := from - prof.lo
+		if int(k) >= len(prof.q) {
+			return
+		}
+		if prof.q[k] < 0 {
+			k = prof.next[k]
+		}
+		for k >= 0 && prof.lo+k <= until {
+			emit(prof.lo+k, pack, charger)
+			k = prof.next[k]
+		}
+	}
+	if m.rigs[f.rig].mains {
+		each(from, -1, -1)
+		return
+	}
+	for k := range m.packs {
+		pk := &m.packs[k]
+		y := v[m.lay.pack+2*k:]
+		if pk.rigs>>f.rig&1 == 0 || y[1]-pk.keep < f.need || m.twin(v, k) {
+			continue
+		}
+		t := max(from, y[0])
+		if t > until {
+			continue
+		}
+		each(t, int8(k), -1)
+		if p.nodes[i].done.count()+len(f.slates) == len(m.slates) {
+			continue
+		}
+		for c := range m.chargers {
+			if m.chargers[c].slots > 0 && m.chargers[c].power[k] > 0 && (f.need > 0 || y[1] < pk.capacity) {
+				each(t, int8(k), int8(c))
+			}
+		}
+	}
+}
+
+// twin: an equal pack in the same state stands before pack k.
+func (m *model) twin(v []int32, k int) bool {
+	y := v[m.lay.pack+2*k:]
+	for j := k - 1; j >= 0; j-- {
+		if m.packs[j].class == m.packs[k].class {
+			z := v[m.lay.pack+2*j:]
+			if y[0] == z[0] && y[1] == z[1] {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// nextKept is the first flight of a unit's kept order that is not yet done, -1
+// if none.
+func (sc *scope) nextKept(m *model, u int, done set) int32 {
+	for _, f := range sc.orders[u] {
+		if !m.flights[f].mask.meets(done) {
+			return f
+		}
+	}
+	return -1
+}

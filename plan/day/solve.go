@@ -1,0 +1,174 @@
+package day
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+)
+
+// Solve searches for the best plan. It is deterministic in the problem, the
+// seed and the work budget; ctx may end it earlier, and then Search.Stopped is
+// "limit". A problem that contradicts itself is an error; one in which nothing
+// can be placed is a plan with its reasons.
+func Solve(ctx context.Context, p *Problem, o Options) (Plan, error) {
+	m, err := compile(p)
+	if err != nil {
+		return Plan{}, err
+	}
+	s := m.search(ctx, o, nil)
+	s.run()
+	return s.result()
+}
+
+func (m *model) search(ctx context.Context, o Options, fixed []step) *search {
+	s := &search{m: m, b: newBounds(m), ctx: ctx, o: o, budget: o.Work, best: never, fixed: fixed}
+	if s.budget <= 0 {
+		s.budget = DefaultWork
+	}
+	s.s.Seed = o.Seed
+	return s
+}
+
+// run is the whole search: a quick plan, the bound, then beams of growing width
+// and neighbourhoods between them until the bound is met or the work is done.
+func (s *search) run() {
+	for i := range s.b.price {
+		s.b.price[i] = max(0, s.m.slates[i].best)
+	}
+	s.b.solve()
+	s.bound = s.b.root
+	s.beam(1, nil)
+	if s.over() {
+		return
+	}
+	s.b.improve(func() int64 { return s.best }, 60)
+	s.bound = min(s.bound, s.b.root)
+	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
+	for width := 4; ; width *= 2 {
+		if s.best >= s.bound {
+			s.bound = s.best
+			break
+		}
+		before := s.s.Work
+		s.s.Passes++
+		lost := s.beam(width, nil)
+		if s.stop {
+			return
+		}
+		s.bound = max(s.best, min(s.bound, lost))
+		if s.bound == s.best {
+			break
+		}
+		s.neighbourhoods(rng, s.s.Work-before)
+		if s.over() {
+			return
+		}
+	}
+	s.s.Stopped = "proved"
+}
+
+// neighbourhoods frees a few slates at a time and lets a narrow beam place
+// them anew among the rest, until the work is spent.
+func (s *search) neighbourhoods(rng *rand.Rand, work int64) {
+	m := s.m
+	end := s.s.Work + work
+	stale := 0
+	for s.s.Work < end && !s.over() && len(s.plan) > len(s.fixed) {
+		before := s.best
+		s.s.Rounds++
+		s.s.Work++
+		sc := s.around(rng, 2+rng.IntN(4+min(stale/20, len(m.slates)/3)))
+		s.beam(8+8*rng.IntN(3), sc)
+		if s.best > before {
+			stale = 0
+		} else {
+			stale++
+		}
+	}
+}
+
+// around builds a neighbourhood of the incumbent: about count sorties are
+// broken up, near one another in time, in build, or at random.
+func (s *search) around(rng *rand.Rand, count int) *scope {
+	m := s.m
+	sc := &scope{floor: never}
+	open := s.plan[len(s.fixed):]
+	broken := make([]bool, len(open))
+	switch kind := rng.IntN(3); kind {
+	case 0: // a stretch of time
+		at := rng.IntN(len(open))
+		for i := at; i < min(at+count, len(open)); i++ {
+			broken[i] = true
+		}
+	case 1: // like builds or the same rig
+		pick := m.flights[open[rng.IntN(len(open))].flight]
+		for _, i := range rng.Perm(len(open)) {
+			if f := m.flights[open[i].flight]; count > 0 && (f.rig == pick.rig && f.setup == pick.setup || f.mask == pick.mask || rng.IntN(4) == 0) {
+				broken[i] = true
+				count--
+			}
+		}
+	default:
+		for range count {
+			broken[rng.IntN(len(open))] = true
+		}
+	}
+	var done set
+	for _, st := range s.plan {
+		done = done.union(m.flights[st.flight].mask)
+	}
+	for i := range m.slates {
+		if !done.has(i) {
+			sc.free.add(i)
+		}
+	}
+	sc.orders = make([][]int32, len(m.units))
+	for i, st := range open {
+		if broken[i] {
+			sc.free = sc.free.union(m.flights[st.flight].mask)
+		} else {
+			sc.orders[st.unit] = append(sc.orders[st.unit], st.flight)
+		}
+	}
+	sc.lists = make([][]int32, len(m.units))
+	for u := range m.units {
+		for _, f := range m.units[u].flights {
+			if sc.free.contains(m.flights[f].mask) {
+				sc.lists[u] = append(sc.lists[u], f)
+			}
+		}
+	}
+	return sc
+}
+
+func (s *search) result() (Plan, error) {
+	m := s.m
+	plan, err := m.write(s.plan)
+	if err != nil {
+		return plan, fmt.Errorf("internal: the plan does not replay: %w", err)
+	}
+	plan.Bound = max(s.bound, plan.Score)
+	plan.Proved = plan.Bound == plan.Score && !m.cut
+	if plan.Bound > 0 {
+		plan.Gap = float64(plan.Bound-plan.Score) / float64(plan.Bound)
+	}
+	plan.Search = s.s
+	plan.Notes = slices.Clone(m.notes)
+	plan.LeftOut = []LeftOut{}
+	var done set
+	for _, st := range s.plan {
+		done = done.union(m.flights[st.flight].mask)
+	}
+	for i, sl := range m.p.Slates {
+		if done.has(i) {
+			continue
+		}
+		out := LeftOut{Slate: sl.Name, Priority: sl.Priority, Reason: m.whyNot[i], Certain: m.whyNot[i] != ""}
+		if out.Reason == "" {
+			out.Reason = "every place it fits is worth more to other slates"
+		}
+		plan.LeftOut = append(plan.LeftOut, out)
+	}
+	return plan, nil
+}
