@@ -7,4 +7,5 @@ type calc struct {
 	Air       airCmd       `cmd:"" help:"Air density, density altitude and wind with height."`
 	Power     powerCmd     `cmd:"" help:"What an aircraft needs in hover, level flight and climb, and its best speeds."`
 	Endurance enduranceCmd `cmd:"" help:"How long and how far a pack carries an aircraft, with reserve."`
+	Balance   balanceCmd   `cmd:"" help:"How far to move which plate of a gimbal, or what counterweight, for a camera as dressed."`
 }

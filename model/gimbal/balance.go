@@ -88,6 +88,9 @@ func Settings(items []Item, armM float64) (all [plates]Setting) {
 	return all
 }
 
+// Alone works out one plate with all others left where they are.
+func Alone(items []Item, p Plate, armM float64) Setting { return setting(items, p, Shifts{}, armM) }
+
 func setting(items []Item, p Plate, shifts Shifts, armM float64) Setting {
 	moment := p.along(Carried(items, p.Axis(), shifts).FirstMoment)
 	moved := 0.0

@@ -27,6 +27,7 @@ import (
 
 	"fieldfare/model/air"
 	"fieldfare/model/geo"
+	"fieldfare/model/unit"
 )
 
 // Airframe is what decides an aircraft's power, mass apart.
@@ -158,9 +159,10 @@ func (f Flight) HoverInducedMS() float64 { return math.Sqrt(f.WeightN() / f.twoR
 
 // Point is one moment of flight.
 type Point struct {
-	PowerW    float64 // from the pack
-	ShaftW    float64 // at the rotors
-	ThrustN   float64 // all rotors
+	PowerW    float64    // from the pack
+	ShaftW    float64    // at the rotors
+	ThrustN   float64    // all rotors, drag carried
+	Lean      unit.Angle // of the thrust, and so of the airframe, from the vertical
 	InducedMS float64
 	Vortex    bool // in or near the vortex-ring state
 }
@@ -187,7 +189,8 @@ func (f Flight) Moment(airspeed, acceleration geo.Vec3) Point {
 	t := lift.Norm()
 	speed := airspeed.Norm()
 	drag := f.halfRhoF * speed
-	p := Point{ThrustN: lift.Add(airspeed.Scale(drag)).Norm()}
+	thrust := lift.Add(airspeed.Scale(drag))
+	p := Point{ThrustN: thrust.Norm(), Lean: unit.Angle(math.Atan2(thrust.Horizontal(), thrust.Z))}
 	if t > 1e-9 {
 		edgewise := airspeed.Horizontal()
 		hover := math.Sqrt(t / f.twoRhoA)

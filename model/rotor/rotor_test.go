@@ -134,6 +134,13 @@ func TestRefused(t *testing.T) {
 	}
 }
 
+// Statics: the tangent of the lean is drag over weight.
+func TestLean(t *testing.T) {
+	f := flight(t, rotor.Airframe{Rotors: 4, DiameterM: 0.381, FlatPlateM2: 0.05}, 4, 1.2)
+	near(t, "lean", math.Tan(float64(f.Steady(geo.Vec3{X: 12}).Lean)), 0.5*1.2*0.05*144/(4*9.80665), 1e-9)
+	near(t, "lean to accelerate", math.Tan(float64(f.Moment(geo.Vec3{}, geo.Vec3{Y: 2}).Lean)), 2/9.80665, 1e-9)
+}
+
 func TestClimbAndDescent(t *testing.T) {
 	f := flight(t, rotor.Airframe{Rotors: 4, DiameterM: 0.381, DriveEfficiency: 1, FlatPlateM2: 1e-9}, 4, 1.2)
 	climb := f.Steady(geo.Vec3{Z: 3})
