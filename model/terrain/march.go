@@ -1,0 +1,219 @@
+package terrain
+
+import (
+	"math"
+
+	"fieldfare/model/geo"
+)
+
+// march follows a straight level line over the grid's cells. Positions are in
+// cells from the south-west node; t is the line's own parameter.
+type march struct {
+	u0, v0, du, dv float64
+	i, j           int     // current cell
+	t, end         float64 // where the line enters the cell and where it ends
+}
+
+// start clips the line p + t·d, t from t0 to t1, to the grid; ok is false if it misses it.
+func (g *Grid) start(p, d geo.Vec2, t0, t1 float64) (m march, ok bool) {
+	m = march{u0: (p.X - g.X0) / g.CellM, v0: (p.Y - g.Y0) / g.CellM, du: d.X / g.CellM, dv: d.Y / g.CellM}
+	clip := func(at, step, last float64) bool {
+		if step == 0 {
+			return at >= 0 && at <= last
+		}
+		a, b := -at/step, (last-at)/step
+		if a > b {
+			a, b = b, a
+		}
+		t0, t1 = math.Max(t0, a), math.Min(t1, b)
+		return t0 <= t1
+	}
+	if !clip(m.u0, m.du, float64(g.NX-1)) || !clip(m.v0, m.dv, float64(g.NY-1)) || math.IsNaN(t0+t1) {
+		return m, false
+	}
+	m.t, m.end = t0, t1
+	m.i = cellAt(m.u0+m.du*t0, m.du, g.NX)
+	m.j = cellAt(m.v0+m.dv*t0, m.dv, g.NY)
+	return m, true
+}
+
+// cellAt returns the cell for a position; on a border, the one ahead.
+func cellAt(at, step float64, n int) int {
+	i := math.Floor(at)
+	if i == at && step < 0 {
+		i--
+	}
+	return max(0, min(n-2, int(i)))
+}
+
+// exit returns where the line leaves the block of 2^shift cells that holds the current cell, and
+// the cell beyond.
+func (m *march) exit(shift uint) (t float64, i, j int) {
+	tx, ty := math.Inf(1), math.Inf(1)
+	iLow, jLow := m.i>>shift<<shift, m.j>>shift<<shift
+	iHigh, jHigh := iLow+1<<shift, jLow+1<<shift
+	i, j = m.i, m.j
+	switch {
+	case m.du > 0:
+		tx = (float64(iHigh) - m.u0) / m.du
+	case m.du < 0:
+		tx = (float64(iLow) - m.u0) / m.du
+	}
+	switch {
+	case m.dv > 0:
+		ty = (float64(jHigh) - m.v0) / m.dv
+	case m.dv < 0:
+		ty = (float64(jLow) - m.v0) / m.dv
+	}
+	t = math.Max(m.t, math.Min(tx, ty))
+	if tx <= ty {
+		if m.du > 0 {
+			i = iHigh
+		} else {
+			i = iLow - 1
+		}
+	} else {
+		i = min(max(int(math.Floor(m.u0+m.du*t)), iLow), iHigh-1)
+	}
+	if ty <= tx {
+		if m.dv > 0 {
+			j = jHigh
+		} else {
+			j = jLow - 1
+		}
+	} else {
+		j = min(max(int(math.Floor(m.v0+m.dv*t)), jLow), jHigh-1)
+	}
+	return math.Min(t, m.end), i, j
+}
+
+// inside reports whether the line is still over the grid and not at its end.
+func (m *march) inside(g *Grid, t float64, i, j int) bool {
+	return t < m.end && i >= 0 && j >= 0 && i < g.NX-1 && j < g.NY-1
+}
+
+// patch returns the ground's height along the line within the current cell as
+// a + b·s + c·s² with s counted from t; ok is false where a node is missing.
+func (m *march) patch(g *Grid, t float64) (a, b, c float64, ok bool) {
+	n := m.j*g.NX + m.i
+	z00, z10 := float64(g.Z[n]), float64(g.Z[n+1])
+	z01, z11 := float64(g.Z[n+g.NX]), float64(g.Z[n+g.NX+1])
+	u, v := m.u0+m.du*t-float64(m.i), m.v0+m.dv*t-float64(m.j)
+	zu, zv, zuv := z10-z00, z01-z00, z11-z10-z01+z00
+	a = z00 + zu*u + zv*v + zuv*u*v
+	b = zu*m.du + zv*m.dv + zuv*(u*m.dv+v*m.du)
+	c = zuv * m.du * m.dv
+	return a, b, c, a == a && b == b && c == c
+}
+
+// top returns the highest ground in the block of the level that holds the cell.
+func (p *pyramid) top(level, i, j int) float64 {
+	b := &p.levels[level-1]
+	shift := uint(2 * level)
+	return float64(b.top[(j>>shift)*b.nx+i>>shift])
+}
+
+// curve is the height of a line of sight above its own level track: a + b·t + c·t², c ≥ 0.
+type curve struct{ a, b, c float64 }
+
+func (q curve) at(t float64) float64 { return q.a + t*(q.b+t*q.c) }
+
+// least returns the curve's lowest height between two parameters.
+func (q curve) least(t0, t1 float64) float64 {
+	if q.c > 0 {
+		if t := -q.b / (2 * q.c); t > t0 && t < t1 {
+			return q.at(t)
+		}
+	}
+	return math.Min(q.at(t0), q.at(t1))
+}
+
+// firstBelow returns the first parameter at which the curve lies below the ground by more than slackM.
+// Cells without data are passed over; void reports that there were some.
+func (g *Grid) firstBelow(m march, q curve, slackM float64) (t float64, hit, void bool) {
+	g.prepare()
+	p := &g.pyramid
+	q.a += slackM
+	for level := 1; ; {
+		if level > 0 {
+			t1, i, j := m.exit(uint(2 * level))
+			if q.least(m.t, t1) > p.top(level, m.i, m.j) {
+				void = void || p.void && g.voidAlong(m, t1)
+				if !m.inside(g, t1, i, j) {
+					return 0, false, void
+				}
+				m.t, m.i, m.j = t1, i, j
+				level = min(level+1, len(p.levels))
+			} else {
+				level--
+			}
+			continue
+		}
+		// Within a block that the curve may touch, go cell by cell to its end.
+		bi, bj := m.i>>2, m.j>>2
+		for m.i>>2 == bi && m.j>>2 == bj {
+			t1, i, j := m.exit(0)
+			a, b, c, ok := m.patch(g, m.t)
+			if !ok {
+				void = true
+			} else if s, found := firstRoot(q.at(m.t)-a, q.b+2*q.c*m.t-b, q.c-c, t1-m.t); found {
+				return m.t + s, true, void
+			}
+			if !m.inside(g, t1, i, j) {
+				return 0, false, void
+			}
+			m.t, m.i, m.j = t1, i, j
+		}
+		level = 1
+	}
+}
+
+// voidAlong reports whether a node is missing in the cells from m to the parameter t1.
+func (g *Grid) voidAlong(m march, t1 float64) bool {
+	for {
+		t, i, j := m.exit(0)
+		if _, _, _, ok := m.patch(g, m.t); !ok {
+			return true
+		}
+		if t >= t1 || !m.inside(g, t, i, j) {
+			return false
+		}
+		m.t, m.i, m.j = t, i, j
+	}
+}
+
+// firstRoot returns the first s in [0, last] with a + b·s + c·s² < 0.
+func firstRoot(a, b, c, last float64) (float64, bool) {
+	if a < 0 {
+		return 0, true
+	}
+	if c == 0 {
+		if a+b*last < 0 {
+			return math.Min(last, -a/b), true
+		}
+		return 0, false
+	}
+	disc := b*b - 4*a*c
+	if disc <= 0 {
+		return 0, false
+	}
+	// Numerical Recipes 5.6: both roots without cancellation.
+	w := -0.5 * (b + math.Copysign(math.Sqrt(disc), b))
+	r1, r2 := w/c, a/w
+	if w == 0 {
+		r2 = r1
+	}
+	if r1 > r2 {
+		r1, r2 = r2, r1
+	}
+	if c > 0 { // below between the roots
+		if r2 > 0 && r1 < last {
+			return math.Max(0, r1), true
+		}
+		return 0, false
+	}
+	if r2 < last { // a ≥ 0: we stand between the roots, below beyond the second
+		return math.Max(0, r2), true
+	}
+	return 0, false
+}
