@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 	_ "time/tzdata" // zones on a machine that has none
@@ -67,6 +68,9 @@ func (c sundayCmd) Run(s *Session) error {
 		return fmt.Errorf("%q is not a date: write year, month and day, as in 2026-06-21", c.Date)
 	}
 	date = time.Date(date.Year(), date.Month(), date.Day(), 12, 0, 0, 0, zone)
+	if date.Format(time.DateOnly) != c.Date {
+		return fmt.Errorf("%s does not exist in the zone %s: its clocks skip that day", c.Date, c.Zone)
+	}
 	sun, err := place.SunDay(date)
 	if err != nil {
 		return err
@@ -81,13 +85,18 @@ func (c sundayCmd) Run(s *Session) error {
 		MoonIlluminatedFraction: moon.Phase.IlluminatedFraction, Caution: SafetySentence,
 		Events: []sundayEvent{},
 	}
-	for _, e := range r.slots(sun, moon) {
+	slots := r.slots(sun, moon)
+	for _, e := range slots {
 		r.put(e.name, e.occurrence, e.slot)
 	}
-	for _, e := range append(sun.Events, moon.Events...) {
+	r.Reason = joinReasons(sun.Sunrise, sun.Sunset, sun.Transit, sun.CivilDawn, sun.CivilDusk, sun.NauticalDawn, sun.NauticalDusk,
+		sun.AstronomicalDawn, sun.AstronomicalDusk, moon.Moonrise, moon.Transit, moon.Moonset)
+	events := append(sun.Events, moon.Events...)
+	slices.SortStableFunc(events, func(a, b sky.Event) int { return a.At.Compare(b.At) })
+	for _, e := range events {
 		r.Events = append(r.Events, sundayEvent{e.Name, stamp(e.At)})
 	}
-	return s.emit(r, func(w io.Writer) { r.print(w, sun, moon) })
+	return s.emit(r, func(w io.Writer) { r.print(w, slots) })
 }
 
 type sundaySlot struct {
@@ -124,14 +133,21 @@ func (r *sundayResult) put(name string, o sky.Occurrence, slot **string) {
 		r.Reasons = map[string]string{}
 	}
 	r.Reasons[name] = o.Reason
-	if !strings.Contains(r.Reason, o.Reason) {
-		r.Reason = strings.TrimPrefix(r.Reason+"; "+o.Reason, "; ")
-	}
 }
 
-func (r *sundayResult) print(w io.Writer, sun sky.SunDay, moon sky.MoonDay) {
+func joinReasons(all ...sky.Occurrence) string {
+	var reasons []string
+	for _, o := range all {
+		if !o.Happens() && !slices.Contains(reasons, o.Reason) {
+			reasons = append(reasons, o.Reason)
+		}
+	}
+	return strings.Join(reasons, "; ")
+}
+
+func (r *sundayResult) print(w io.Writer, slots []sundaySlot) {
 	fmt.Fprintf(w, "%s, %s (level horizon; terrain hides more)\n", r.Date, r.Zone)
-	for _, e := range r.slots(sun, moon) {
+	for _, e := range slots {
 		if e.occurrence.Happens() {
 			fmt.Fprintf(w, "  %-18s %s\n", e.label, e.occurrence.At.Round(time.Second).Format("15:04:05 MST"))
 		} else {

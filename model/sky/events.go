@@ -1,7 +1,6 @@
 package sky
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -73,36 +72,38 @@ type MoonDay struct {
 	Phase                      Phase // at the middle of the day
 }
 
-// LocalDay returns the start of t's calendar date in t's zone and the start of the next date.
-// A date that the zone leaves out altogether is an error.
-func LocalDay(t time.Time) (from, to time.Time, err error) {
+// LocalDay returns the start of t's calendar date in t's zone and the start of the next one, which
+// is 23 to 25 hours later where clocks change.
+func LocalDay(t time.Time) (from, to time.Time) {
 	y, m, d := t.Date()
-	from, to = firstOf(y, m, d, t.Location()), firstOf(y, m, d+1, t.Location())
-	if from.Day() != time.Date(y, m, d, 12, 0, 0, 0, time.UTC).Day() || !to.After(from) {
-		return from, to, fmt.Errorf("%04d-%02d-%02d does not exist in the zone %s: its clocks skip that day", y, m, d, t.Location())
-	}
-	return from, to, nil
+	return firstOf(y, m, d, t.Location()), firstOf(y, m, d+1, t.Location())
 }
 
-// firstOf returns the first instant of a calendar date, also where midnight is skipped or
-// comes twice.
+// firstOf returns the first instant of a calendar date, also where midnight is skipped or comes twice, and
+// of the next date that exists where a whole day is skipped.
 func firstOf(y int, m time.Month, d int, zone *time.Location) time.Time {
 	want := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	date := func(t time.Time) time.Time {
+		y, m, d := t.Date()
+		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	}
 	t := time.Date(y, m, d, 0, 0, 0, 0, zone)
-	if t.Day() != want.Day() { // midnight is skipped and t lies before the jump
-		if _, jump := t.ZoneBounds(); !jump.IsZero() {
-			return jump.In(zone)
-		}
+	start, end := t.ZoneBounds()
+	switch {
+	case date(t).Before(want): // skipped, and t lies before the jump
+		return end.In(zone)
+	case date(t).After(want) || t.After(start) && t.Hour() > 0: // skipped, and t lies after it
+		return start.In(zone)
+	case start.IsZero():
 		return t
 	}
-	if start, _ := t.ZoneBounds(); !start.IsZero() {
-		if start.Add(-time.Nanosecond).In(zone).Day() == want.Day() { // clocks went back over midnight
-			_, after := t.Zone()
-			_, before := start.Add(-time.Nanosecond).In(zone).Zone()
-			if earlier := t.Add(time.Duration(after-before) * time.Second); earlier.Day() == want.Day() && earlier.Before(start) {
-				return earlier
-			}
-		}
+	// Clocks that went back over midnight, less than t's time since, gave the date a first midnight before.
+	before := start.Add(-time.Nanosecond)
+	_, now := t.Zone()
+	_, then := before.Zone()
+	first := t.Add(time.Duration(now-then) * time.Second)
+	if then > now && first.Before(start) && date(before).Equal(want) && date(first).Equal(want) {
+		return first
 	}
 	return t
 }
@@ -179,10 +180,7 @@ type search struct {
 }
 
 func (p Place) search(t time.Time) (*search, error) {
-	from, to, err := LocalDay(t)
-	if err != nil {
-		return nil, err
-	}
+	from, to := LocalDay(t)
 	start, err := At(from)
 	if err != nil {
 		return nil, err
