@@ -170,7 +170,7 @@ func (t *Track) add(p Point, at string) error {
 // and about 15 MB.
 const (
 	maxPoints   = 4_000_000
-	MaxBytes    = 512 << 20 // largest file, and largest content of a KMZ
+	MaxBytes    = 256 << 20 // largest file, and largest content of a KMZ
 	maxLine     = 4096      // longest NMEA line
 	maxDepth    = 64        // XML nesting; GPX needs 8, KML about 12
 	maxZipRatio = 400       // content to compressed size; real KML packs about 10 to 40 times
