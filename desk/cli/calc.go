@@ -8,4 +8,7 @@ type calc struct {
 	Power     powerCmd     `cmd:"" help:"What an aircraft needs in hover, level flight and climb, and its best speeds."`
 	Endurance enduranceCmd `cmd:"" help:"How long and how far a pack carries an aircraft, with reserve."`
 	Balance   balanceCmd   `cmd:"" help:"How far to move which plate of a gimbal, or what counterweight, for a camera as dressed."`
+	Lens      lensCmd      `cmd:"" help:"What a lens sees, what is sharp, and its best aperture."`
+	Exposure  exposureCmd  `cmd:"" help:"Ranked camera cards for a light: shutter, ISO, aperture and filters."`
+	Smear     smearCmd     `cmd:"" help:"How far the picture runs in a frame, and whether it looks natural."`
 }
