@@ -91,11 +91,10 @@ func Parse(file string, data []byte) (*Profile, error) {
 	if err := Decode(file, data, &p); err != nil {
 		return nil, err
 	}
-	tree, err := parser.ParseBytes(data, 0)
-	if err != nil {
-		return nil, yamlError(file, err)
+	c := checker{file: file}
+	if err := guarded(file, func() (err error) { c.tree, err = parser.ParseBytes(data, 0); return err }); err != nil {
+		return nil, err
 	}
-	c := checker{file: file, tree: tree}
 	c.profile(&p)
 	if c.err != nil {
 		return nil, c.err
@@ -104,16 +103,21 @@ func Parse(file string, data []byte) (*Profile, error) {
 }
 
 // Decode reads strict YAML: an unknown or repeated key is an error, with its place.
-func Decode(file string, data []byte, into any) (err error) {
-	defer func() { // the library has been seen to panic on broken anchors
+func Decode(file string, data []byte, into any) error {
+	if bytes.ContainsAny(data, "\x00") {
+		return &Error{File: file, Problem: "holds a zero byte; expected YAML text"}
+	}
+	return guarded(file, func() error { return yaml.NewDecoder(bytes.NewReader(data), yaml.Strict()).Decode(into) })
+}
+
+// guarded turns the YAML library's errors, and any panic on odd input, into an *Error.
+func guarded(file string, read func() error) (err error) {
+	defer func() {
 		if r := recover(); r != nil {
 			err = &Error{File: file, Problem: "this YAML cannot be read"}
 		}
 	}()
-	if bytes.ContainsAny(data, "\x00") {
-		return &Error{File: file, Problem: "holds a zero byte; expected YAML text"}
-	}
-	if err := yaml.NewDecoder(bytes.NewReader(data), yaml.Strict()).Decode(into); err != nil {
+	if err := read(); err != nil {
 		return yamlError(file, err)
 	}
 	return nil
@@ -130,6 +134,9 @@ func yamlError(file string, err error) error {
 	}
 	if e.Problem == "EOF" {
 		e.Problem = "the file is empty; a profile begins with id: and jurisdiction:"
+	}
+	if strings.Contains(e.Problem, "max depth") {
+		e.Problem = "nested too deeply, or an alias that refers to itself"
 	}
 	return e
 }
