@@ -89,3 +89,28 @@ func closeIn(f func(t float64) float64, a, fa, b, fb, tol float64) float64 {
 	}
 	return a + (b-a)/2
 }
+
+// Span is an interval of the variable searched.
+type Span struct{ From, To float64 }
+
+// Spans returns the intervals in which f is zero or more, between from and to, cut at both ends; step and tol
+// as in Crossings.
+func Spans(f func(t float64) float64, from, to, step, tol float64) []Span {
+	if !(to > from && step > 0 && tol > 0) {
+		return nil
+	}
+	var spans []Span
+	open, start := f(from) >= 0, from
+	for _, c := range Crossings(f, from, to, step, tol) {
+		if c.Rising {
+			open, start = true, c.At
+		} else if open {
+			open = false
+			spans = append(spans, Span{start, c.At})
+		}
+	}
+	if open {
+		spans = append(spans, Span{start, to})
+	}
+	return spans
+}
