@@ -1,0 +1,548 @@
+package move
+
+import (
+	"math"
+
+	"fieldfare/model/geo"
+)
+
+// program is the discretised problem: find the control points of a spline r(t) that make
+//
+//	∫ jerk·|r‴|² dt + Σₖ dtₖ·weightₖ·|r(tₖ) − refₖ|²
+//
+// smallest while every constraint holds at the times tₖ. The ends of the curve are fixed.
+//
+// It is solved by an augmented Lagrangian (J. Nocedal and S. Wright, "Numerical
+// Optimization", 2nd ed. (2006), algorithm 17.4) whose inner problems are met by Newton
+// steps: all terms reach over degree+1 neighbouring control points only, so the second
+// derivative is banded and a step costs time in proportion to the length of the move.
+type program struct {
+	curve      spline
+	derivative int  // whose square is minimised: 3 jerk, 4 snap
+	loose      bool // the ends are free
+	fixed      int  // control points fixed at each end
+	jerk       geo.Vec3
+	energy     [][maxDegree + 1]float64
+	points     []point
+	limits     []limit // apply at every point
+	pins       []pin
+	shells     []shell
+	hazards    *hazards
+
+	multipliers []float64 // of limits, point by point
+	near        []contact // obstacles near each point, with their multipliers
+	nearFrom    []int     // near[nearFrom[k]:nearFrom[k+1]] belong to point k
+	overGround  []float64 // multipliers of the ground
+	rho         float64
+
+	hessian  banded
+	gradient []float64
+	trial    []geo.Vec3
+	before   []float64
+	spare    []contact
+	warm     bool
+	slack    float64 // how much nearer than its need an obstacle is listed
+}
+
+type point struct {
+	t, dt  float64
+	b      basis
+	ref    geo.Vec3
+	weight geo.Vec3
+}
+
+// limit keeps |along∘(r⁽ᵈ⁾ − centre)| ≤ most (round), or along·r⁽ᵈ⁾ within low to high.
+type limit struct {
+	name       string
+	derivative int
+	round      bool
+	along      geo.Vec3
+	centre     geo.Vec3
+	low, high  float64
+	most       float64
+}
+
+// pin fixes the curve to a place at a time.
+type pin struct {
+	b      basis
+	at     geo.Vec3
+	lambda geo.Vec3
+}
+
+// shell keeps point k off a ball.
+type shell struct {
+	point  int
+	centre geo.Vec3
+	radius float64
+	lambda float64
+}
+
+// again copies a program so that the next solution can start from it.
+func (g *program) again() program {
+	next := *g
+	next.curve.ctrl = append([]geo.Vec3(nil), g.curve.ctrl...)
+	next.points = append([]point(nil), g.points...)
+	next.multipliers = append([]float64(nil), g.multipliers...)
+	next.overGround = append([]float64(nil), g.overGround...)
+	next.near = append([]contact(nil), g.near...)
+	next.nearFrom = append([]int(nil), g.nearFrom...)
+	next.shells, next.pins, next.limits, next.spare = nil, nil, nil, nil
+	next.hessian, next.gradient, next.trial = banded{}, nil, nil
+	return next
+}
+
+type contact struct {
+	obstacle int
+	lambda   float64
+}
+
+const (
+	tolerance   = 2e-4 // of the normalised constraints
+	maxContacts = 12   // obstacles weighed at one point
+)
+
+// cost returns the objective at control points c.
+func (g *program) cost() float64 {
+	sum := 0.0
+	p := g.curve.degree
+	c := g.curve.ctrl
+	for i := range c {
+		for j := 0; j <= p && i+j < len(c); j++ {
+			e := g.energy[i][j]
+			if j > 0 {
+				e *= 2
+			}
+			sum += e * (g.jerk.X*c[i].X*c[i+j].X + g.jerk.Y*c[i].Y*c[i+j].Y + g.jerk.Z*c[i].Z*c[i+j].Z)
+		}
+	}
+	for k := range g.points {
+		q := &g.points[k]
+		d := g.curve.value(&q.b, 0).Sub(q.ref)
+		sum += q.dt * (q.weight.X*d.X*d.X + q.weight.Y*d.Y*d.Y + q.weight.Z*d.Z*d.Z)
+	}
+	return sum
+}
+
+// inequality gives c ≤ 0 of a limit with value r of the derivative: its value, gradient, and
+// the diagonal of its second derivative.
+func (l *limit) inequality(r geo.Vec3) (c float64, grad, curv geo.Vec3) {
+	if l.round {
+		d := geo.Vec3{X: l.along.X * (r.X - l.centre.X), Y: l.along.Y * (r.Y - l.centre.Y), Z: l.along.Z * (r.Z - l.centre.Z)}
+		k := 1 / (l.most * l.most)
+		a := l.along
+		return d.Dot(d)*k - 1, geo.Vec3{X: 2 * k * a.X * d.X, Y: 2 * k * a.Y * d.Y, Z: 2 * k * a.Z * d.Z},
+			geo.Vec3{X: 2 * k * a.X * a.X, Y: 2 * k * a.Y * a.Y, Z: 2 * k * a.Z * a.Z}
+	}
+	v := l.along.Dot(r)
+	mid, half := (l.low+l.high)/2, (l.high-l.low)/2
+	if v >= mid {
+		return (v-mid)/half - 1, l.along.Scale(1 / half), geo.Vec3{}
+	}
+	return (mid-v)/half - 1, l.along.Scale(-1 / half), geo.Vec3{}
+}
+
+// contactValue gives c ≤ 0 of the clearance from an obstacle, in tens of metres or in units
+// of the clearance asked.
+func (g *program) contactValue(obstacle int, r geo.Vec3) (c float64, grad geo.Vec3) {
+	h := &g.hazards.all[obstacle]
+	d, away := h.shape.Distance(r)
+	scale := 1 / max(1, h.need)
+	return (h.need - d) * scale, away.Scale(-scale)
+}
+
+func (g *program) groundValue(r geo.Vec3) (c float64, grad geo.Vec3, ok bool) {
+	over, grad, ok := g.hazards.overGround(r)
+	scale := 1 / max(1, g.hazards.ball)
+	return -over * scale, grad.Scale(-scale), ok
+}
+
+func (s *shell) value(r geo.Vec3) (c float64, grad geo.Vec3) {
+	d := r.Sub(s.centre)
+	n := d.Norm()
+	if n < 1e-9 {
+		return 1, geo.Vec3{Z: -1 / s.radius}
+	}
+	return 1 - n/s.radius, d.Scale(-1 / (n * s.radius))
+}
+
+// merit is the augmented Lagrangian.
+func (g *program) merit() float64 {
+	sum := g.cost()
+	add := func(c, lambda float64) {
+		if m := lambda + g.rho*c; m > 0 {
+			sum += (m*m - lambda*lambda) / (2 * g.rho)
+		} else {
+			sum -= lambda * lambda / (2 * g.rho)
+		}
+	}
+	g.each(func(k int, r *[3]geo.Vec3) {
+		for i := range g.limits {
+			l := &g.limits[i]
+			c, _, _ := l.inequality(r[l.derivative])
+			add(c, g.multipliers[k*len(g.limits)+i])
+		}
+		if g.hazards == nil {
+			return
+		}
+		for _, n := range g.near[g.nearFrom[k]:g.nearFrom[k+1]] {
+			c, _ := g.contactValue(n.obstacle, r[0])
+			add(c, n.lambda)
+		}
+		if g.hazards.ground != nil {
+			if over, _, ok := g.hazards.overGround(r[0]); ok {
+				add(-over/max(1, g.hazards.ball), g.overGround[k])
+			}
+		}
+	})
+	for i := range g.shells {
+		s := &g.shells[i]
+		c, _ := s.value(g.curve.value(&g.points[s.point].b, 0))
+		add(c, s.lambda)
+	}
+	for i := range g.pins {
+		n := &g.pins[i]
+		e := g.curve.value(&n.b, 0).Sub(n.at)
+		sum += n.lambda.Dot(e) + g.rho/2*e.Dot(e)
+	}
+	return sum
+}
+
+func (g *program) each(visit func(k int, r *[3]geo.Vec3)) {
+	for k := range g.points {
+		b := &g.points[k].b
+		r := [3]geo.Vec3{g.curve.value(b, 0), g.curve.value(b, 1), g.curve.value(b, 2)}
+		visit(k, &r)
+	}
+}
+
+// block is a symmetric 3 × 3 matrix.
+type block struct{ xx, xy, xz, yy, yz, zz float64 }
+
+func (m *block) outer(k float64, v geo.Vec3) {
+	m.xx += k * v.X * v.X
+	m.xy += k * v.X * v.Y
+	m.xz += k * v.X * v.Z
+	m.yy += k * v.Y * v.Y
+	m.yz += k * v.Y * v.Z
+	m.zz += k * v.Z * v.Z
+}
+
+func (m *block) diagonal(k float64, v geo.Vec3) {
+	m.xx += k * v.X
+	m.yy += k * v.Y
+	m.zz += k * v.Z
+}
+
+// assemble fills gradient and second derivative of the merit.
+func (g *program) assemble() {
+	g.hessian.clear()
+	clear(g.gradient)
+	p := g.curve.degree
+	c := g.curve.ctrl
+	for i := range c {
+		for j := 0; j <= p && i+j < len(c); j++ {
+			e := 2 * g.energy[i][j]
+			g.addGradient(i, geo.Vec3{X: e * g.jerk.X * c[i+j].X, Y: e * g.jerk.Y * c[i+j].Y, Z: e * g.jerk.Z * c[i+j].Z})
+			if j > 0 {
+				g.addGradient(i+j, geo.Vec3{X: e * g.jerk.X * c[i].X, Y: e * g.jerk.Y * c[i].Y, Z: e * g.jerk.Z * c[i].Z})
+			}
+			g.addBlock(i+j, i, e, &block{xx: g.jerk.X, yy: g.jerk.Y, zz: g.jerk.Z})
+		}
+	}
+	g.each(func(k int, r *[3]geo.Vec3) {
+		q := &g.points[k]
+		var grad [3]geo.Vec3
+		var hess [3]block
+		var used [3]bool
+		add := func(d int, c, lambda float64, dir, curv geo.Vec3) {
+			m := lambda + g.rho*c
+			if m <= 0 {
+				return
+			}
+			used[d] = true
+			grad[d] = grad[d].Add(dir.Scale(m))
+			hess[d].outer(g.rho, dir)
+			hess[d].diagonal(m, curv)
+		}
+		e := r[0].Sub(q.ref)
+		w := q.weight.Scale(2 * q.dt)
+		if w != (geo.Vec3{}) {
+			used[0] = true
+			grad[0] = geo.Vec3{X: w.X * e.X, Y: w.Y * e.Y, Z: w.Z * e.Z}
+			hess[0].diagonal(1, w)
+		}
+		for i := range g.limits {
+			l := &g.limits[i]
+			v, dir, curv := l.inequality(r[l.derivative])
+			add(l.derivative, v, g.multipliers[k*len(g.limits)+i], dir, curv)
+		}
+		if g.hazards != nil {
+			for _, n := range g.near[g.nearFrom[k]:g.nearFrom[k+1]] {
+				v, dir := g.contactValue(n.obstacle, r[0])
+				add(0, v, n.lambda, dir, geo.Vec3{})
+			}
+			if g.hazards.ground != nil {
+				if v, dir, ok := g.groundValue(r[0]); ok {
+					add(0, v, g.overGround[k], dir, geo.Vec3{})
+				}
+			}
+		}
+		for d := range grad {
+			if used[d] {
+				g.scatter(&q.b, d, grad[d], &hess[d])
+			}
+		}
+	})
+	for i := range g.shells {
+		s := &g.shells[i]
+		b := &g.points[s.point].b
+		v, dir := s.value(g.curve.value(b, 0))
+		if m := s.lambda + g.rho*v; m > 0 {
+			var h block
+			h.outer(g.rho, dir)
+			g.scatter(b, 0, dir.Scale(m), &h)
+		}
+	}
+	for i := range g.pins {
+		n := &g.pins[i]
+		e := g.curve.value(&n.b, 0).Sub(n.at)
+		g.scatter(&n.b, 0, n.lambda.Add(e.Scale(g.rho)), &block{xx: g.rho, yy: g.rho, zz: g.rho})
+	}
+}
+
+func (g *program) free(i int) (int, bool) {
+	return 3 * (i - g.fixed), i >= g.fixed && i < len(g.curve.ctrl)-g.fixed
+}
+
+func (g *program) addGradient(i int, v geo.Vec3) {
+	if at, ok := g.free(i); ok {
+		g.gradient[at] += v.X
+		g.gradient[at+1] += v.Y
+		g.gradient[at+2] += v.Z
+	}
+}
+
+// addBlock adds k·m between control points i ≥ j.
+func (g *program) addBlock(i, j int, k float64, m *block) {
+	r, okR := g.free(i)
+	c, okC := g.free(j)
+	if !okR || !okC {
+		return
+	}
+	h := &g.hessian
+	w := h.half + 1
+	row0 := h.a[r*w+h.half-(r-c):]
+	row1 := h.a[(r+1)*w+h.half-(r+1-c):]
+	row2 := h.a[(r+2)*w+h.half-(r+2-c):]
+	row0[0] += k * m.xx
+	row1[0] += k * m.xy
+	row1[1] += k * m.yy
+	row2[0] += k * m.xz
+	row2[1] += k * m.yz
+	row2[2] += k * m.zz
+	if i != j {
+		row0[1] += k * m.xy
+		row0[2] += k * m.xz
+		row1[2] += k * m.yz
+	}
+}
+
+func (g *program) scatter(b *basis, d int, grad geo.Vec3, hess *block) {
+	row := &b.row[d]
+	for i := 0; i <= g.curve.degree; i++ {
+		if row[i] == 0 {
+			continue
+		}
+		g.addGradient(b.first+i, grad.Scale(row[i]))
+		for j := 0; j <= i; j++ {
+			g.addBlock(b.first+i, b.first+j, row[i]*row[j], hess)
+		}
+	}
+}
+
+// prepare sizes the work space; multipliers are kept when the problem has the same shape.
+func (g *program) prepare() {
+	if g.derivative == 0 {
+		g.derivative = 3
+	}
+	if g.fixed = g.derivative; g.loose {
+		g.fixed = 0
+	}
+	if g.energy == nil {
+		g.energy = g.curve.energy(g.derivative)
+	}
+	n := 3 * (len(g.curve.ctrl) - 2*g.fixed)
+	half := 3*g.curve.degree + 2
+	if g.hessian.n != n || g.hessian.half != half {
+		g.hessian = newBanded(n, half)
+		g.gradient = make([]float64, n)
+		g.trial = make([]geo.Vec3, len(g.curve.ctrl))
+	}
+	if want := len(g.points) * len(g.limits); len(g.multipliers) != want {
+		g.multipliers = make([]float64, want)
+		g.warm = false
+	}
+	if len(g.overGround) != len(g.points) {
+		g.overGround = make([]float64, len(g.points))
+		g.nearFrom = make([]int, len(g.points)+1)
+		g.near = g.near[:0]
+		g.warm = false
+	}
+	if g.slack == 0 {
+		g.slack = 10
+	}
+	if g.rho == 0 || !g.warm {
+		g.rho = 20
+	}
+}
+
+// list finds the obstacles near each point, and keeps the multipliers of those it had.
+func (g *program) list() {
+	if g.hazards == nil {
+		return
+	}
+	g.spare = append(g.spare[:0], g.near...)
+	g.near = g.near[:0]
+	last := 0
+	for k := range g.points {
+		r := g.curve.value(&g.points[k].b, 0)
+		had := g.spare[last:g.nearFrom[k+1]]
+		last = g.nearFrom[k+1]
+		from := len(g.near)
+		g.nearFrom[k] = from
+		for i := range g.hazards.all {
+			h := &g.hazards.all[i]
+			reach := h.need + g.slack
+			d := r.Sub(h.centre)
+			if far := reach + h.radius; d.Dot(d) > far*far {
+				continue
+			}
+			if dist, _ := h.shape.Distance(r); dist > reach || len(g.near)-from == maxContacts {
+				continue
+			}
+			c := contact{obstacle: i}
+			for _, old := range had {
+				if old.obstacle == i {
+					c.lambda = old.lambda
+				}
+			}
+			g.near = append(g.near, c)
+		}
+	}
+	g.nearFrom[len(g.points)] = len(g.near)
+}
+
+// optimise solves the program from the control points as they stand. It returns the largest
+// violation of a normalised constraint that is left and at which point.
+func (g *program) optimise() (violation float64, worst int, steps int) {
+	g.prepare()
+	last := math.Inf(1)
+	for range 16 {
+		g.list()
+		steps += g.newton()
+		violation, worst = g.update()
+		if violation < tolerance {
+			break
+		}
+		if violation > 0.3*last && g.rho < 1e9 {
+			g.rho *= 6
+		}
+		last = violation
+	}
+	g.warm = true
+	return violation, worst, steps
+}
+
+// newton minimises the merit for the multipliers as they stand.
+func (g *program) newton() (steps int) {
+	merit := g.merit()
+	for steps < 25 {
+		steps++
+		g.assemble()
+		for damp := 0.0; ; damp = max(10*damp, 1e-8) {
+			if damp > 0 {
+				g.assemble()
+				for i := range g.hessian.n {
+					g.hessian.add(i, i, damp)
+				}
+			}
+			if g.hessian.factor() {
+				break
+			}
+			if damp > 1e6 {
+				return steps
+			}
+		}
+		slope := 0.0
+		step := g.gradient // solved in place; the slope needs both
+		copy(g.trial, g.curve.ctrl)
+		before := append(g.before[:0], step...)
+		g.before = before
+		g.hessian.solve(step)
+		for i := range step {
+			slope += step[i] * before[i]
+		}
+		if !(slope > 0) || slope < 1e-9*(1e-6+math.Abs(merit)) {
+			return steps
+		}
+		length := 1.0
+		for ; length > 1e-4; length /= 2 {
+			for i := g.fixed; i < len(g.curve.ctrl)-g.fixed; i++ {
+				at, _ := g.free(i)
+				g.curve.ctrl[i] = g.trial[i].Sub(geo.Vec3{X: step[at], Y: step[at+1], Z: step[at+2]}.Scale(length))
+			}
+			if now := g.merit(); now <= merit-1e-4*length*slope {
+				merit = now
+				break
+			}
+		}
+		if length <= 1e-4 {
+			copy(g.curve.ctrl, g.trial)
+			return steps
+		}
+	}
+	return steps
+}
+
+// update moves the multipliers and returns the largest violation.
+func (g *program) update() (violation float64, worst int) {
+	note := func(k int, c float64, lambda *float64) {
+		if c > violation {
+			violation, worst = c, k
+		}
+		*lambda = max(0, *lambda+g.rho*c)
+	}
+	g.each(func(k int, r *[3]geo.Vec3) {
+		for i := range g.limits {
+			l := &g.limits[i]
+			c, _, _ := l.inequality(r[l.derivative])
+			note(k, c, &g.multipliers[k*len(g.limits)+i])
+		}
+		if g.hazards == nil {
+			return
+		}
+		for i := g.nearFrom[k]; i < g.nearFrom[k+1]; i++ {
+			c, _ := g.contactValue(g.near[i].obstacle, r[0])
+			note(k, c, &g.near[i].lambda)
+		}
+		if g.hazards.ground != nil {
+			if c, _, ok := g.groundValue(r[0]); ok {
+				note(k, c, &g.overGround[k])
+			}
+		}
+	})
+	for i := range g.shells {
+		s := &g.shells[i]
+		c, _ := s.value(g.curve.value(&g.points[s.point].b, 0))
+		note(s.point, c, &s.lambda)
+	}
+	for i := range g.pins {
+		n := &g.pins[i]
+		e := g.curve.value(&n.b, 0).Sub(n.at)
+		n.lambda = n.lambda.Add(e.Scale(g.rho))
+		if v := e.Norm(); v > violation {
+			violation = v
+		}
+	}
+	return violation, worst
+}

@@ -1,0 +1,859 @@
+package move
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"sort"
+
+	"fieldfare/model/geo"
+	"fieldfare/model/unit"
+	"fieldfare/plan/frame"
+)
+
+// Solution is a solved shot.
+type Solution struct {
+	Path   Path
+	Bounds []Bound
+	// Steps counts the Newton steps taken.
+	Steps int
+
+	solver *solver
+}
+
+// keep is the share of each limit that the solver uses; the rest covers what may happen
+// between the moments it looks at.
+const keep = 0.985
+
+type solver struct {
+	p       *Problem
+	legs    []leg
+	bounds  []Bound
+	hazards hazards
+	moving  []string // names of moving subjects, sorted
+
+	joint   []float64 // speed at the start of each leg, and at the end
+	stretch []float64 // how much slower than asked each leg is flown
+	binding []Bound   // the limit that stretched each leg
+	lift    []lift
+
+	position1 program
+	aim1      program
+	steps     int
+}
+
+// lift raises the reference around a moment to carry the path over something.
+type lift struct{ t, width, by float64 }
+
+// Solve turns the steps into a path that keeps every limit, and says which limits the wish
+// ran into. The error is an *Unsolved when no path can be had, or joins what Validate found.
+func Solve(p Problem) (*Solution, error) { return (&Solution{}).Resolve(p) }
+
+// Resolve solves a problem that differs little from the one of this solution, starting from
+// its path.
+func (was *Solution) Resolve(p Problem) (*Solution, error) {
+	if errs := Validate(p.Steps); len(errs) > 0 {
+		return nil, errors.Join(errs...)
+	}
+	if err := p.Check(); err != nil {
+		return nil, err
+	}
+	s := &solver{p: &p}
+	if was.solver != nil {
+		s.position1, s.aim1 = was.solver.position1.again(), was.solver.aim1.again()
+	}
+	s.enter()
+	if err := s.paced(); err != nil {
+		return nil, err
+	}
+	if err := s.place(); err != nil {
+		return nil, err
+	}
+	s.point()
+	out := &Solution{solver: s}
+	out.Path = s.sample()
+	s.review(&out.Path)
+	sortBounds(s.bounds)
+	out.Bounds = s.bounds
+	out.Steps = s.steps
+	return out, nil
+}
+
+func (s *solver) note(b Bound) { s.bounds = append(s.bounds, b) }
+
+// enter collects what is in the way.
+func (s *solver) enter() {
+	p := s.p
+	n := len(p.Steps)
+	s.joint = make([]float64, n+1)
+	s.stretch = make([]float64, n)
+	s.binding = make([]Bound, n)
+	for i := range s.stretch {
+		s.stretch[i] = 1
+	}
+	s.hazards.ground = p.Ground
+	s.hazards.ball = (p.Margins.ClearanceM + p.Margins.error()) * 1.01
+	for _, o := range p.Obstacles {
+		need := p.Margins.ClearanceM
+		if o.Kind == "wire" && p.Margins.WireClearanceM > 0 {
+			need = p.Margins.WireClearanceM
+		}
+		h := hazard{name: o.Name, kind: o.Kind, shape: o.Shape, opaque: o.Shape.Opaque(), need: (need+p.Margins.error())*1.01 + 0.02}
+		h.centre, h.radius = o.Shape.Bounds()
+		s.hazards.all = append(s.hazards.all, h)
+	}
+	for name, subject := range p.Subjects {
+		if subject.Moves() {
+			s.moving = append(s.moving, name)
+		}
+	}
+	sort.Strings(s.moving)
+}
+
+// standOff is the distance kept from the middle of a moving subject.
+func (s *solver) standOff(m Motion) float64 {
+	g := s.p.Margins
+	if g.SubjectM == 0 {
+		return 0
+	}
+	return g.SubjectM + m.SpreadM + m.Box.RadiusM() + g.error()
+}
+
+// clearOf moves a place off the ground and obstacles, with a bound where it had to.
+func (s *solver) clearOf(index int, t float64, pos geo.Vec3) (geo.Vec3, error) {
+	was := pos
+	var about string
+	worst := 0.0
+	limit := LimitGround
+	for range 200 {
+		push, by, name := geo.Vec3{}, 1e-3, ""
+		if s.hazards.ground != nil {
+			if over, _, ok := s.hazards.overGround(pos); ok && -over > by {
+				push, by, name = geo.Vec3{Z: 1}, -over, ""
+			}
+		}
+		for i := range s.hazards.all {
+			h := &s.hazards.all[i]
+			if d := pos.Sub(h.centre); d.Norm() > h.radius+h.need {
+				continue
+			}
+			if d, away := h.shape.Distance(pos); h.need-d > by {
+				push, by, name = away, h.need-d, h.name
+			}
+		}
+		if by <= 1e-3 {
+			break
+		}
+		if by > worst {
+			worst, about = by, name
+			if limit = LimitGround; name != "" {
+				limit = LimitObstacle
+			}
+		}
+		pos = pos.Add(push.Scale(by + 2e-3))
+	}
+	d := pos.Sub(was)
+	if d.Norm() < 1e-3 {
+		return pos, nil
+	}
+	what := "ground"
+	if about != "" {
+		what = about
+	}
+	if d.Norm() > 300 {
+		return pos, &Unsolved{index, t, fmt.Sprintf("the camera would be %.0f m inside %s", worst, what), "place it elsewhere"}
+	}
+	need := s.hazards.ball
+	for i := range s.hazards.all {
+		if s.hazards.all[i].name == about {
+			need = s.hazards.all[i].need
+		}
+	}
+	b := Bound{Limit: limit, Step: index, T: t, Asked: need - worst, Allowed: need, Unit: "m", About: about, Kept: true}
+	if d.Z > 0.7*d.Norm() {
+		b.Nearest.RaiseM = d.Z
+	} else {
+		b.Nearest.Words = fmt.Sprintf("stand %.1f m farther off, at azimuth %.0f deg from there", d.Norm(), unit.Angle(azimuthOf(d)).Wrapped().Deg())
+	}
+	s.note(b)
+	// No path through rock: what is left inside after all pushes has no way out.
+	if s.hazards.ground != nil {
+		if over, _, ok := s.hazards.overGround(pos); ok && over < -0.05 {
+			return pos, &Unsolved{index, t, "no place near there keeps clear of " + what, "place the camera elsewhere"}
+		}
+	}
+	for i := range s.hazards.all {
+		h := &s.hazards.all[i]
+		if dist, _ := h.shape.Distance(pos); dist < h.need-0.05 {
+			return pos, &Unsolved{index, t, fmt.Sprintf("no place near there keeps clear of %s and %s", what, h.name), "place the camera elsewhere"}
+		}
+	}
+	return pos, nil
+}
+
+// time sets a leg's pace.
+func (s *solver) time(l *leg) error {
+	st := l.step
+	l.asked = st.Speed > 0 || st.Duration > 0
+	slow := s.stretch[l.index]
+	rig := s.p.Rig
+	if l.timed {
+		if l.keys == nil {
+			l.pace = pace{duration: float64(st.Duration)}
+		}
+		l.asked = true
+		return nil
+	}
+	first, last := l.index == 0, l.index == len(s.p.Steps)-1
+	speed := 0.0
+	if l.way > 0 {
+		l.pace = pace{way: l.way, accel: 0.6 * rig.accel(), shortRamp: 0.8}
+		if l.asked {
+			l.pace.accel = 0.94 * rig.accel()
+		}
+		if speed = float64(st.Speed); speed == 0 {
+			// Left to the solver: some fifteen seconds, at a pace that reads on screen.
+			speed = min(max(1, l.way/15), 0.6*rig.SpeedMS)
+		}
+	} else {
+		turn, tilt := s.swing(l)
+		if angle := math.Hypot(turn, tilt); angle > 1e-4 {
+			rate := rig.turnRate() * 0.8
+			l.pace = pace{way: angle, accel: 0.5 * min(rig.turnAccel(), rig.tiltAccel()), shortRamp: 0.8}
+			l.turns = true
+			rate = min(rate, 0.8*float64(rig.TiltRate))
+			speed = rate
+			if s.p.Picture.MinCrossingS > 0 {
+				speed = min(speed, float64(s.p.Camera.HFOV())/s.p.Picture.MinCrossingS)
+			}
+			if st.Speed > 0 {
+				return fmt.Errorf("moves[%d].speed: a %s on the spot has no speed over ground: give duration", l.index, st.Move)
+			}
+		} else {
+			if st.Duration == 0 {
+				return &Unsolved{l.index, l.t0, fmt.Sprintf("a %s of zero length", st.Move), "make it a static with a duration, or give it somewhere to go"}
+			}
+			l.pace = pace{duration: float64(st.Duration)}
+			return nil
+		}
+	}
+	speed /= slow
+	soft := func(e Easing, words ...Easing) bool {
+		for _, w := range words {
+			if e == w {
+				return true
+			}
+		}
+		return false
+	}
+	if !l.turns {
+		switch {
+		case first && !soft(st.Easing, EaseOut, EaseNone), soft(st.Easing, EaseBoth, EaseIn):
+			l.pace.in = 0
+		case first:
+			l.pace.in = speed
+		default:
+			l.pace.in = s.joint[l.index]
+		}
+		switch {
+		case last && !soft(st.Easing, EaseIn, EaseNone), soft(st.Easing, EaseBoth, EaseOut):
+			l.pace.out = 0
+		case last:
+			l.pace.out = speed
+		default:
+			l.pace.out = s.joint[l.index+1]
+		}
+	}
+	if st.Duration > 0 {
+		least := 0.0
+		if !l.turns && l.pace.in == 0 && l.pace.out == 0 && l.reach == onSite {
+			least = FastestTime(l.polyline(), rig)
+		}
+		l.pace.atDuration(max(float64(st.Duration)*slow, least))
+		if first && l.pace.in > 0 {
+			l.pace.in = l.pace.cruise
+			l.pace.atDuration(l.pace.duration)
+		}
+		if last && l.pace.out > 0 && soft(st.Easing, EaseIn, EaseNone) {
+			l.pace.out = l.pace.cruise
+			l.pace.atDuration(l.pace.duration)
+		}
+	} else {
+		l.pace.atSpeed(speed)
+	}
+	if !finite(l.pace.duration) {
+		return &Unsolved{l.index, l.t0, "the step takes for ever", "give it a speed or a duration"}
+	}
+	return nil
+}
+
+func (l *leg) polyline() []geo.Vec3 {
+	out := make([]geo.Vec3, 129)
+	for i := range out {
+		out[i] = l.along(l.parameter(float64(i) / 128))
+	}
+	return out
+}
+
+// swing is how far the camera turns and tilts during a leg on the spot.
+func (s *solver) swing(l *leg) (turn, tilt float64) {
+	a := &l.aim
+	switch a.mode {
+	case atAngles:
+		return (a.az1 - a.az0) * math.Cos((a.tilt0+a.tilt1)/2), a.tilt1 - a.tilt0
+	case unveiling:
+		m, _ := a.subject.At(l.t0)
+		az, t, _ := frame.Aim(s.p.Camera, l.start.pos, s.target(m, a.anchor), a.place1, unit.Angle(a.az0))
+		return near(float64(az), a.az0) - a.az0, float64(t) - a.tilt0
+	case atSubject:
+		h, v := s.p.Camera.HFOV(), s.p.Camera.VFOV()
+		return (a.place1.X - a.place0.X) * float64(h), (a.place1.Y - a.place0.Y) * float64(v)
+	}
+	return 0, 0
+}
+
+// paced lays the legs out and slows them until the wish itself keeps the limits.
+func (s *solver) paced() error {
+	for round := range 12 {
+		s.bounds = s.bounds[:0]
+		if err := s.layout(); err != nil {
+			return err
+		}
+		moved := s.join()
+		if moved && round < 3 {
+			continue
+		}
+		if !s.slow() && !moved {
+			break
+		}
+	}
+	for i, b := range s.binding {
+		l := &s.legs[i]
+		if b.Limit == "" || s.stretch[i] < 1.01 {
+			continue
+		}
+		if !l.asked {
+			continue // nothing was asked of the pace: the solver chose a slower one
+		}
+		b.Kept = true
+		if v := float64(l.step.Speed); v > 0 {
+			b.Asked, b.Allowed, b.Unit = v, v/s.stretch[i], "m/s"
+			b.Nearest.SpeedMS = b.Allowed
+		} else {
+			b.Asked, b.Allowed, b.Unit = float64(l.step.Duration), l.pace.duration, "s"
+			if l.keys != nil {
+				b.Asked = l.pace.duration / s.stretch[i]
+			}
+			b.Nearest.DurationS = b.Allowed
+		}
+		s.note(b)
+	}
+	return nil
+}
+
+// join sets the speeds at which legs flow into each other.
+func (s *solver) join() (moved bool) {
+	for i := 1; i < len(s.legs); i++ {
+		a, b := &s.legs[i-1], &s.legs[i]
+		v := 0.0
+		stops := func(e Easing, words ...Easing) bool {
+			for _, w := range words {
+				if e == w {
+					return true
+				}
+			}
+			return false
+		}
+		if a.way > 0 && b.way > 0 && !a.turns && !b.turns && !a.timed && !b.timed &&
+			!stops(a.step.Easing, EaseBoth, EaseOut) && !stops(b.step.Easing, EaseBoth, EaseIn) {
+			leave := a.along(1).Sub(a.along(0.98)).Unit()
+			enter := b.along(0.02).Sub(b.along(0)).Unit()
+			if cos := leave.Dot(enter); cos > 0 {
+				v = min(a.pace.cruise, b.pace.cruise) * cos
+			}
+		}
+		if math.Abs(v-s.joint[i]) > 0.02*(0.1+s.joint[i]) {
+			s.joint[i], moved = v, true
+		}
+	}
+	return moved
+}
+
+// slow compares what the laid-out wish demands with the limits and stretches the legs that
+// pass them. It reports whether it changed anything.
+func (s *solver) slow() (changed bool) {
+	rig := s.p.Rig
+	wind := s.p.Margins.Wind
+	for i := range s.legs {
+		l := &s.legs[i]
+		if l.timed && l.keys == nil || l.pace.way == 0 {
+			continue
+		}
+		factor := 1.0
+		var what Bound
+		demand := func(limit Limit, t, ratio float64) {
+			if ratio > factor {
+				factor, what = ratio, Bound{Limit: limit, Step: i, T: t}
+			}
+		}
+		T := l.pace.duration
+		n := int(max(24, min(400, T*8)))
+		const use = 0.96 // the optimiser rounds the corners, which needs some room
+		tx := math.Tan(float64(s.p.Camera.HFOV()) / 2)
+		ty := math.Tan(float64(s.p.Camera.VFOV()) / 2)
+		d := min(0.25, T/8)
+		var prev, prevVel geo.Vec3
+		var prevAz, prevTilt float64
+		hint := l.start.az
+		for k := 0; k <= n; k++ {
+			t := l.t0 + T*float64(k)/float64(n)
+			p := l.place(t)
+			a, b := max(l.t0, t-d), min(l.t1(), t+d)
+			vel := l.place(b).Sub(l.place(a)).Scale(1 / (b - a))
+			az, tilt, _ := l.look(s, t, p, vel, hint)
+			hint = az
+			dt := T / float64(n)
+			if !l.turns {
+				rel := vel.Sub(wind)
+				demand(LimitSpeed, t, rel.Horizontal()/(rig.SpeedMS*use))
+				demand(LimitClimb, t, vel.Z/(rig.ClimbMS*use))
+				demand(LimitDescent, t, -vel.Z/(rig.DescentMS*use))
+				if k > 0 {
+					acc := vel.Sub(prevVel).Norm() / dt
+					demand(LimitAccel, t, math.Sqrt(acc/(rig.accel()*use)))
+				}
+			}
+			if k > 0 {
+				turn, dip := math.Abs(az-prevAz)/dt, math.Abs(tilt-prevTilt)/dt
+				if rig.TwoAxis {
+					demand(LimitYaw, t, turn/(rig.turnRate()*use))
+				} else {
+					demand(LimitPanRate, t, turn/(min(rig.turnRate(), float64(rig.YawRate))*use))
+				}
+				demand(LimitTiltRate, t, dip/(float64(rig.TiltRate)*use))
+				if c := s.p.Picture.MinCrossingS; c > 0 && l.aim.mode != atSubject && l.aim.mode != overhead {
+					demand(LimitCrossing, t, turn*math.Cos(tilt)*c/(2*tx)/use)
+					demand(LimitCrossing, t, dip*c/(2*ty)/use)
+				}
+			}
+			prev, prevVel, prevAz, prevTilt = p, vel, az, tilt
+		}
+		_ = prev
+		if factor > 1.004 && s.stretch[i] < 50 {
+			s.stretch[i] *= min(factor*1.002, 4)
+			if s.binding[i].Limit == "" || factor > 1.05 {
+				s.binding[i] = what
+			}
+			changed = true
+		}
+	}
+	return changed
+}
+
+// at returns the leg flown at a time.
+func (s *solver) at(t float64) *leg {
+	i := sort.Search(len(s.legs), func(i int) bool { return s.legs[i].t1() > t })
+	return &s.legs[min(i, len(s.legs)-1)]
+}
+
+func (s *solver) duration() float64 { return s.legs[len(s.legs)-1].t1() }
+
+const (
+	smoothS  = 0.7 // seconds over which a kink of the wish is rounded
+	pointsIn = 3   // moments looked at in one span of the spline
+)
+
+// place finds the path of the camera.
+func (s *solver) place() error {
+	for round := 0; ; round++ {
+		violation, worst := s.fly()
+		if violation < 20*tolerance {
+			return nil
+		}
+		t := s.position1.points[worst].t
+		l := s.at(t)
+		pos := s.position1.curve.value(&s.position1.points[worst].b, 0)
+		deep, what := s.inside(t, pos)
+		// What can be mended: fly slower, or go over.
+		if round < 6 {
+			if deep > 0 {
+				s.lift = append(s.lift, lift{t, max(3, 1.5*float64(round+1)), 1.5*deep + 2})
+				s.position1.warm = false
+				clear(s.position1.overGround)
+				clear(s.position1.multipliers)
+				s.position1.near = s.position1.near[:0]
+				clear(s.position1.nearFrom)
+				s.position1.curve = spline{}
+				continue
+			}
+			if (!l.timed || l.keys != nil) && l.pace.way > 0 && !l.turns {
+				s.stretch[l.index] *= 1.25
+				if s.binding[l.index].Limit == "" {
+					s.binding[l.index] = Bound{Limit: LimitAccel, Step: l.index, T: t}
+				}
+				if err := s.paced(); err != nil {
+					return err
+				}
+				continue
+			}
+		}
+		if deep > 0.02 {
+			return &Unsolved{l.index, t, fmt.Sprintf("no way keeps clear of %s: %.1f m too near", what, deep),
+				"move start or end away from it, lower the clearance asked, or fly above it"}
+		}
+		s.note(Bound{Limit: LimitAccel, Step: l.index, T: t, Asked: 1 + violation, Allowed: 1, Unit: "of the limit",
+			Nearest: Nearest{Words: "keep farther from the subject, or have it go slower"}})
+		return nil
+	}
+}
+
+// inside is by how much a place is nearer to something than it may be.
+func (s *solver) inside(t float64, pos geo.Vec3) (by float64, what string) {
+	if s.hazards.ground != nil {
+		if over, _, ok := s.hazards.overGround(pos); ok && -over > by {
+			by, what = -over, "the ground"
+		}
+	}
+	for i := range s.hazards.all {
+		h := &s.hazards.all[i]
+		if d, _ := h.shape.Distance(pos); h.need-d > by {
+			by, what = h.need-d, h.name
+		}
+	}
+	for _, name := range s.moving {
+		m, _ := s.p.Subjects[name].At(t)
+		if d := pos.Sub(m.Box.Centre()).Norm(); s.standOff(m)-d > by {
+			by, what = s.standOff(m)-d, name
+		}
+	}
+	return by, what
+}
+
+func (s *solver) reference(l *leg, t float64) geo.Vec3 {
+	p := l.place(t)
+	for _, u := range s.lift {
+		if d := math.Abs(t-u.t) / u.width; d < 1 {
+			p.Z += u.by * smooth(1-d)
+		}
+	}
+	return p
+}
+
+// fly solves the position program for the legs as they are.
+func (s *solver) fly() (violation float64, worst int) {
+	g := &s.position1
+	T := s.duration()
+	spans := int(max(10, min(240, math.Ceil(T/0.5))))
+	fresh := g.curve.spans != spans || len(g.curve.ctrl) == 0
+	if fresh || math.Abs(g.curve.duration()-T) > 1e-9 {
+		ctrl := g.curve.ctrl
+		g.curve = newSpline(5, spans, T)
+		if !fresh {
+			copy(g.curve.ctrl, ctrl)
+		}
+		g.energy = nil
+		g.points = g.points[:0]
+	}
+	if len(g.points) == 0 {
+		g.points = make([]point, spans*pointsIn)
+		for k := range g.points {
+			q := &g.points[k]
+			q.t = (float64(k) + 0.5) / float64(len(g.points)) * T
+			q.dt = T / float64(len(g.points))
+			g.curve.at(q.t, 2, &q.b)
+		}
+	}
+	rig := s.p.Rig
+	g.limits = []limit{
+		{name: string(LimitSpeed), derivative: 1, round: true, along: geo.Vec3{X: 1, Y: 1}, centre: s.p.Margins.Wind, most: keep * rig.SpeedMS},
+		{name: string(LimitClimb), derivative: 1, along: geo.Vec3{Z: 1}, low: -keep * rig.DescentMS, high: keep * rig.ClimbMS},
+		{name: string(LimitAccel), derivative: 2, round: true, along: geo.Vec3{X: 1, Y: 1, Z: 1}, most: keep * rig.accel()},
+	}
+	g.hazards = &s.hazards
+	g.shells = g.shells[:0]
+	mean := 0.0
+	var gates []float64
+	for i := range s.legs {
+		for _, k := range s.legs[i].gates {
+			gates = append(gates, s.legs[i].whenAt(k))
+		}
+	}
+	for k := range g.points {
+		q := &g.points[k]
+		l := s.at(q.t)
+		q.ref = s.reference(l, q.t)
+		w := 0.1
+		if l.subject != nil {
+			m, _ := l.subject.At(q.t)
+			d := max(5, m.Box.Centre().Sub(q.ref).Norm())
+			w = max(0.05, min(4, 100/(d*d)))
+		}
+		mean += w / float64(len(g.points))
+		for _, t := range gates {
+			if math.Abs(t-q.t) < 0.3 {
+				w *= 40
+			}
+		}
+		q.weight = geo.Vec3{X: w, Y: w, Z: w}
+		for _, name := range s.moving {
+			m, _ := s.p.Subjects[name].At(q.t)
+			if need := s.standOff(m); need > 0 {
+				g.shells = append(g.shells, shell{point: k, centre: m.Box.Centre(), radius: need * 1.01})
+			}
+		}
+	}
+	j := mean * math.Pow(smoothS, 6)
+	g.jerk = geo.Vec3{X: j, Y: j, Z: j}
+	g.pins = g.pins[:0]
+	for i := range s.legs {
+		l := &s.legs[i]
+		if l.keys == nil {
+			continue
+		}
+		for k, at := range l.keys.times {
+			t := l.t0 + at
+			if t < 0.4 || t > T-0.4 {
+				continue
+			}
+			n := pin{at: l.keys.places[k]}
+			g.curve.at(t, 0, &n.b)
+			g.pins = append(g.pins, n)
+		}
+	}
+	if fresh {
+		// Greville's points put the curve near the reference.
+		for i := range g.curve.ctrl {
+			t := 0.0
+			for k := 1; k <= g.curve.degree; k++ {
+				t += g.curve.knot(i + k)
+			}
+			t /= float64(g.curve.degree)
+			p := s.reference(s.at(t), t)
+			if s.hazards.ground != nil {
+				if over, _, ok := s.hazards.overGround(p); ok && over < 0 {
+					p.Z -= over
+				}
+			}
+			g.curve.ctrl[i] = p
+		}
+	}
+	a, b := &s.legs[0], &s.legs[len(s.legs)-1]
+	g.curve.clampStart(3, a.place(0), s.speedAt(a, 0))
+	g.curve.clampEnd(3, b.place(T), s.speedAt(b, T))
+	violation, worst, steps := g.optimise()
+	s.steps += steps
+	return violation, worst
+}
+
+// speedAt is the velocity with which a path starts or ends, within the limits.
+func (s *solver) speedAt(l *leg, t float64) geo.Vec3 {
+	if l.keys != nil {
+		return geo.Vec3{}
+	}
+	const d = 0.02
+	a, b := max(l.t0, t-d), min(l.t1(), t+d)
+	v := l.place(b).Sub(l.place(a)).Scale(1 / (b - a))
+	if !l.timed && l.reach == onSite && (t == 0 && l.pace.in == 0 || t > 0 && l.pace.out == 0) {
+		return geo.Vec3{}
+	}
+	rig := s.p.Rig
+	rel := v.Sub(s.p.Margins.Wind)
+	if h := rel.Horizontal(); h > 0.95*rig.SpeedMS {
+		k := 0.95 * rig.SpeedMS / h
+		v.X, v.Y = rel.X*k+s.p.Margins.Wind.X, rel.Y*k+s.p.Margins.Wind.Y
+	}
+	v.Z = max(-0.95*rig.DescentMS, min(0.95*rig.ClimbMS, v.Z))
+	return v
+}
+
+// whenAt is the time at which the parameter of along is met.
+func (l *leg) whenAt(k float64) float64 {
+	low, high := l.t0, l.t1()
+	for range 40 {
+		if mid := (low + high) / 2; l.parameter(l.progress(mid)) < k {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return high
+}
+
+// wanted is the azimuth and tilt wanted at a time for a camera at pos, blended over joins.
+func (s *solver) wanted(t float64, pos, vel geo.Vec3, hint float64) (az, tilt float64) {
+	l := s.at(t)
+	az, tilt, _ = l.look(s, t, pos, vel, hint)
+	if l.index == 0 {
+		return az, tilt
+	}
+	before := &s.legs[l.index-1]
+	if l.aim.mode == before.aim.mode && l.aim.subject == before.aim.subject && l.aim.place0 == before.aim.place1 && l.aim.anchor == before.aim.anchor && l.aim.mode == atSubject {
+		return az, tilt
+	}
+	oldAz, oldTilt, _ := before.look(s, t, pos, vel, hint)
+	gap := math.Hypot(az-near(oldAz, az), tilt-oldTilt)
+	if gap < 1e-3 {
+		return az, tilt
+	}
+	rate := 0.5 * min(s.p.Rig.turnRate(), float64(s.p.Rig.TiltRate))
+	if c := s.p.Picture.MinCrossingS; c > 0 {
+		rate = min(rate, float64(s.p.Camera.HFOV())/c)
+	}
+	window := max(1, min(1.875*gap/rate, 0.9*l.pace.duration))
+	f := smooth((t - l.t0) / window)
+	oldAz = near(oldAz, az)
+	return oldAz + (az-oldAz)*f, oldTilt + (tilt-oldTilt)*f
+}
+
+// point finds azimuth, tilt and yaw along the solved path.
+func (s *solver) point() {
+	g := &s.aim1
+	rig := s.p.Rig
+	T := s.duration()
+	spans := int(max(12, min(320, math.Ceil(T/0.3))))
+	fresh := g.curve.spans != spans || len(g.curve.ctrl) == 0
+	if fresh || math.Abs(g.curve.duration()-T) > 1e-9 {
+		ctrl := g.curve.ctrl
+		g.curve = newSpline(5, spans, T)
+		if !fresh {
+			copy(g.curve.ctrl, ctrl)
+		}
+		g.energy = nil
+		g.points = g.points[:0]
+	}
+	if len(g.points) == 0 {
+		g.points = make([]point, spans*pointsIn)
+		for k := range g.points {
+			q := &g.points[k]
+			q.t = (float64(k) + 0.5) / float64(len(g.points)) * T
+			q.dt = T / float64(len(g.points))
+			g.curve.at(q.t, 2, &q.b)
+		}
+	}
+	const weight, smoothAim, smoothYaw, yawWeight = 1000.0, 0.2, 1.2, 30.0
+	hint := s.legs[0].start.az
+	var b basis
+	for k := range g.points {
+		q := &g.points[k]
+		s.position1.curve.at(q.t, 1, &b)
+		az, tilt := s.wanted(q.t, s.position1.curve.value(&b, 0), s.position1.curve.value(&b, 1), hint)
+		tilt = max(float64(rig.TiltFrom), min(float64(rig.TiltTo), tilt))
+		hint = az
+		q.ref = geo.Vec3{X: az, Y: tilt, Z: az}
+		q.weight = geo.Vec3{X: weight, Y: weight, Z: yawWeight}
+	}
+	g.jerk = geo.Vec3{X: weight * math.Pow(smoothAim, 6), Y: weight * math.Pow(smoothAim, 6), Z: yawWeight * math.Pow(smoothYaw, 6)}
+	within := func(name Limit, d int, along geo.Vec3, most float64) limit {
+		return limit{name: string(name), derivative: d, along: along, low: -keep * most, high: keep * most}
+	}
+	slack := 0.2 * float64(unit.Degree)
+	g.limits = append(g.limits[:0],
+		limit{name: string(LimitTiltTravel), along: geo.Vec3{Y: 1}, low: float64(rig.TiltFrom) - slack/4, high: float64(rig.TiltTo) + slack/4},
+		within(LimitTiltRate, 1, geo.Vec3{Y: 1}, float64(rig.TiltRate)),
+		within(LimitTiltRate, 2, geo.Vec3{Y: 1}, rig.tiltAccel()))
+	turn := geo.Vec3{X: 1}
+	if !rig.TwoAxis {
+		turn = geo.Vec3{Z: 1}
+		pan := geo.Vec3{X: 1, Z: -1}
+		g.limits = append(g.limits,
+			limit{name: string(LimitPanTravel), along: pan, low: float64(rig.PanFrom) + slack, high: float64(rig.PanTo) - slack},
+			within(LimitPanRate, 1, pan, float64(rig.PanRate)),
+			within(LimitPanRate, 2, pan, rig.panAccel()))
+	}
+	g.limits = append(g.limits,
+		within(LimitYaw, 1, turn, float64(rig.YawRate)),
+		within(LimitYaw, 2, turn, rig.yawAccel()))
+	if fresh {
+		for i := range g.curve.ctrl {
+			t := 0.0
+			for k := 1; k <= g.curve.degree; k++ {
+				t += g.curve.knot(i + k)
+			}
+			t /= float64(g.curve.degree)
+			g.curve.ctrl[i] = g.points[max(0, min(len(g.points)-1, int(t/T*float64(len(g.points)))))].ref
+		}
+	} else {
+		// A warm start may be whole turns away.
+		d := g.points[0].ref.X - near(g.curve.ctrl[0].X, g.points[0].ref.X) + (near(g.curve.ctrl[0].X, g.points[0].ref.X) - g.curve.ctrl[0].X)
+		turns := 2 * math.Pi * math.Round(d/(2*math.Pi))
+		for i := range g.curve.ctrl {
+			g.curve.ctrl[i].X += turns
+			g.curve.ctrl[i].Z += turns
+		}
+	}
+	g.loose = true
+	violation, worst, steps := g.optimise()
+	s.steps += steps
+	if violation > 20*tolerance {
+		t := g.points[worst].t
+		s.note(Bound{Limit: LimitFraming, Step: s.at(t).index, T: t, Nearest: Nearest{Words: "the camera cannot turn as fast as this asks: keep farther from the subject"}})
+	}
+}
+
+// sample evaluates the splines at the sample rate.
+func (s *solver) sample() Path {
+	T := s.duration()
+	n := int(math.Floor(T*s.p.RateHz+1e-9)) + 1
+	path := Path{RateHz: s.p.RateHz, Samples: make([]Sample, n)}
+	var b basis
+	for i := range path.Samples {
+		q := &path.Samples[i]
+		q.T = float64(i) / s.p.RateHz
+		t := min(q.T, T)
+		c := &s.position1.curve
+		c.at(t, 3, &b)
+		q.Pos, q.Vel, q.Acc, q.Jerk = c.value(&b, 0), c.value(&b, 1), c.value(&b, 2), c.value(&b, 3)
+		c = &s.aim1.curve
+		c.at(t, 0, &b)
+		look := c.value(&b, 0)
+		yaw := look.Z
+		if s.p.Rig.TwoAxis {
+			yaw = look.X
+		}
+		q.Yaw = unit.Angle(yaw).Wrapped()
+		q.Pan = unit.Angle(look.X - yaw)
+		q.Tilt = unit.Angle(max(float64(s.p.Rig.TiltFrom), min(float64(s.p.Rig.TiltTo), look.Y)))
+		q.FocalM = s.p.Camera.FocalM
+		q.FocusM = s.focus(s.at(t), t, q)
+	}
+	for i := range s.legs {
+		l := &s.legs[i]
+		span := Span{Step: i, Move: l.step.Move, From: l.t0, To: l.t1(), LengthM: l.way}
+		if l.pace.way > 0 && !l.turns {
+			span.CruiseMS = l.pace.cruise
+		}
+		path.Spans = append(path.Spans, span)
+		path.Keys = append(path.Keys, KeyPose{l.t0, fmt.Sprintf("start of %s", l.step.Move), path.At(l.t0).Pose()})
+		if l.keys != nil {
+			for k, at := range l.keys.times {
+				if at > 0.4 && at < l.pace.duration-0.4 {
+					path.Keys = append(path.Keys, KeyPose{l.t0 + at, fmt.Sprintf("key %d", k+1), path.At(l.t0 + at).Pose()})
+				}
+			}
+		}
+	}
+	path.Keys = append(path.Keys, KeyPose{T, "end", path.At(T).Pose()})
+	return path
+}
+
+const farFocus = 10e3
+
+// focus is the depth of what the frame is about.
+func (s *solver) focus(l *leg, t float64, q *Sample) float64 {
+	var who Subject
+	switch {
+	case l.aim.subject != nil && l.aim.mode != atAngles:
+		who = l.aim.subject
+	case l.subject != nil:
+		who = l.subject
+	default:
+		return farFocus
+	}
+	m, _ := who.At(t)
+	_, _, forward := q.Pose().Axes()
+	d := m.Box.Centre().Sub(q.Pos).Dot(forward)
+	if !(d > 0.1) {
+		return farFocus
+	}
+	return min(d, farFocus)
+}
