@@ -173,6 +173,58 @@ func grazes(t *testing.T, d referenceDay, name string) bool {
 	return false
 }
 
+// A day on which the reference finds neither rise nor set must carry the right reason: its altitude at
+// noon tells on which side the body stays.
+func TestPolarDaysByKind(t *testing.T) {
+	kinds := map[sky.Absence]int{}
+	for _, d := range referenceDays(t) {
+		sun, err := d.place.SunDay(d.date)
+		if err != nil {
+			t.Fatal(err)
+		}
+		moon, err := d.place.MoonDay(d.date)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, row := range []struct {
+			body, rise, set string
+			got             [2]sky.Occurrence
+			altitude        float64
+		}{
+			{"sun", "sunrise", "sunset", [2]sky.Occurrence{sun.Sunrise, sun.Sunset}, d.sun[1]},
+			{"moon", "moonrise", "moonset", [2]sky.Occurrence{moon.Moonrise, moon.Moonset}, d.moon[1]},
+		} {
+			rises, sets := len(d.events[row.rise]), len(d.events[row.set])
+			want := sky.StaysBelow
+			if row.altitude > -0.8333 {
+				want = sky.StaysAbove
+			}
+			for i, happens := range []bool{rises > 0, sets > 0} {
+				expect := want
+				switch {
+				case happens:
+					expect = sky.Happens
+				case rises+sets > 0:
+					expect = sky.NotThisDay
+				}
+				if row.got[i].Absent != expect && grazes(t, d, row.rise) {
+					continue
+				}
+				if row.got[i].Absent != expect || (expect != sky.Happens) != (row.got[i].Reason != "") {
+					t.Errorf("astronomy-engine 2.1.19: %s at %.3f deg, the %s: %+v, want %q", d.date.Format("2006-01-02"), d.latitude, row.body, row.got[i], expect)
+				}
+				kinds[expect]++
+			}
+		}
+	}
+	for _, kind := range []sky.Absence{sky.Happens, sky.StaysAbove, sky.StaysBelow, sky.NotThisDay} {
+		if kinds[kind] < 10 {
+			t.Errorf("the table holds %d cases of %q: too few to tell", kinds[kind], kind)
+		}
+	}
+	t.Logf("cases by kind: %v", kinds)
+}
+
 // The same reference's positions at noon, independent of the lunar series that we share with Astropy.
 func TestPositionsAgainstAstronomyEngine(t *testing.T) {
 	worstSun, worstMoon := 0.0, 0.0

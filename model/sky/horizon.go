@@ -66,9 +66,12 @@ func (s sight) position(p *Place, radius float64) Position {
 		AirlessAltitude: unit.Angle(altitude),
 		Azimuth:         unit.Angle(azimuth),
 		DistanceM:       d * earthRadiusM,
-		Semidiameter:    unit.Angle(math.Asin(radius / d)),
+		Semidiameter:    unit.Angle(smallAsin(radius / d)),
 	}
 }
+
+// smallAsin is the arcsine of a value under 0.01, to 1e-10 of it.
+func smallAsin(x float64) float64 { return x + x*x*x/6 }
 
 const (
 	// lastRefracted is the airless altitude of the centre at sunrise, below which the SPA
