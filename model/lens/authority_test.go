@@ -47,3 +47,29 @@ func TestProjectAgainstRayTracer(t *testing.T) {
 	}
 	t.Logf("worst of %d: %.3f px", len(rows)-1, worst)
 }
+
+// A ray tracer's thin-lens camera out of focus (testdata/authority/blur.sh): the blur disc
+// that depth of field is built on, over lenses, apertures, focus and distance.
+func TestDefocusBlurAgainstRayTracer(t *testing.T) {
+	f, err := os.Open("testdata/authority/blur.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.Comment = '#'
+	rows, err := r.ReadAll()
+	if err != nil || len(rows) != 1+8 {
+		t.Fatal(len(rows), err)
+	}
+	const tolerance = 0.01 // of the blur; the tracer's pupil is a grid of 400 samples
+	for _, row := range rows[1:] {
+		var v [5]float64
+		for i := range v {
+			if v[i], err = strconv.ParseFloat(row[i], 64); err != nil {
+				t.Fatal(err)
+			}
+		}
+		near(t, "blur um of "+row[0]+" mm", lens.DefocusBlur(v[0]/1000, v[1], v[2], v[3])*1e6/v[4], 1, tolerance)
+	}
+}
