@@ -16,18 +16,21 @@ import (
 	"reflect"
 
 	"github.com/alecthomas/kong"
+
+	"fieldfare/plan/check"
 )
 
 // Version is set by the build.
 var Version = "dev"
 
 // SafetySentence stands wherever a plan could be acted on.
-const SafetySentence = "Planning aid only. It does not replace the law where you fly, the permission you hold, the aircraft's manual, or the judgement of a licensed pilot. Check every limit on the day. Unknown is never safe."
+const SafetySentence = check.Safety
 
 type commands struct {
 	JSON bool `name:"json" help:"Print the result as JSON with units in the key names."`
 
-	Calc calc `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
+	Check checkCmd `cmd:"" help:"Say which slates can be flown, when, and what stands in the way. Exit 1 when one cannot."`
+	Calc  calc     `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
 }
 
 // Session carries what a command may touch of the outside world.

@@ -1,0 +1,122 @@
+package assess
+
+import (
+	"math"
+	"time"
+
+	"fieldfare/model/air"
+	"fieldfare/model/geo"
+	"fieldfare/model/sky"
+	"fieldfare/model/unit"
+)
+
+// moment is everything about a take that changes with the hour, worked out once and looked
+// at by every gate and finding.
+type moment struct {
+	at      time.Time
+	instant sky.Instant
+
+	sun, moon    sky.Position
+	sunUp        bool // upper limb above the level horizon
+	skyline      unit.Angle
+	skylineKnown bool
+	shaded       bool    // terrain hides the sun from the subject, or it is down
+	fromCamera   float64 // rad, sun's azimuth less the camera's at mid take, right positive
+	fromAxis     float64 // rad, least angle between lens axis and sun over the take
+	inFrame      bool    // the sun's disc enters the frame
+	shadowAt     float64 // s, when the aircraft's own shadow enters the frame; NaN never
+
+	weather air.Weather
+	covered bool
+	flown   *flown
+
+	class      sky.Class
+	classKnown bool
+	daylight   sky.Daylight
+	light      sky.Illuminance // on the subject
+}
+
+// subjectLx is the light on the subject; ok is false where no model holds.
+func (m *moment) subjectLx() (lx float64, ok bool) {
+	return m.light.TotalLx(), m.daylight.Unknown == "" && m.light.TotalLx() > 0
+}
+
+func (t *Take) moment(at time.Time) *moment {
+	m := &moment{at: at, shadowAt: math.NaN()}
+	m.instant, _ = sky.At(at) // dates were checked when the shoot was read
+	m.sun = t.assessor.almanac.Sun(m.instant)
+	m.sunUp = m.sun.Altitude+m.sun.Semidiameter > 0
+	m.skyline, m.skylineKnown = t.skyline.At(m.sun.Azimuth), len(t.skyline.Points) > 0
+	m.shaded = !m.sunUp || m.skylineKnown && m.sun.Altitude < m.skyline
+	m.weather, m.covered = t.assessor.weatherAt(at)
+	m.flown = t.flownIn(m.weather)
+	t.aim(m)
+	t.lightOn(m)
+	return m
+}
+
+// look is the camera at one of the moments at which the sun is compared with it.
+type look struct {
+	t    float64
+	pos  geo.Vec3
+	axis geo.Vec3
+	view viewer
+}
+
+// aim compares the sun's direction with the camera's along the whole path.
+func (t *Take) aim(m *moment) {
+	dir := m.sun.Direction()
+	m.fromAxis = math.Pi
+	sun := float64(m.sun.Semidiameter) / float64(t.outfit.camera.HFOV())
+	for i := range t.looks {
+		l := &t.looks[i]
+		m.fromAxis = math.Min(m.fromAxis, math.Acos(math.Max(-1, math.Min(1, l.axis.Dot(dir)))))
+		if !m.sunUp {
+			continue
+		}
+		if place, _, ok := l.view.Direction(dir); ok && inside(place, sun) {
+			m.inFrame = true
+		}
+		if math.IsNaN(m.shadowAt) {
+			if shadow, ok := t.ownShadow(l.pos, dir); ok {
+				if place, _, seen := l.view.Point(shadow); seen && inside(place, 0) {
+					m.shadowAt = l.t
+				}
+			}
+		}
+	}
+	mid := t.looks[len(t.looks)/2].axis
+	m.fromCamera = float64((m.sun.Azimuth - unit.Angle(math.Atan2(mid.X, mid.Y))).Signed())
+}
+
+// ownShadow is where the aircraft's shadow falls on the terrain.
+func (t *Take) ownShadow(pos, sun geo.Vec3) (geo.Vec3, bool) {
+	if sun.Z <= 0.02 {
+		return geo.Vec3{}, false
+	}
+	return t.assessor.Shoot.Ground().Raycast(pos, sun.Scale(-1), 2000)
+}
+
+// groundReflectance of grass (common practice, no source).
+const groundReflectance = 0.2
+
+// lightOn works out what falls on the subject's upright face toward the camera; for a camera
+// that looks steeply down, on level ground.
+func (t *Take) lightOn(m *moment) {
+	m.class, m.classKnown = classOf(m.weather)
+	if !m.classKnown {
+		m.class = sky.Clear
+		if t.Slate.Sky == "partly cloudy" || t.Slate.Sky == "overcast" {
+			m.class = sky.Class(t.Slate.Sky)
+		}
+	}
+	m.daylight = m.instant.Daylight(m.sun, m.class)
+	m.light = m.daylight.On(t.face, m.shaded, groundReflectance)
+}
+
+func classOf(w air.Weather) (sky.Class, bool) {
+	if !w.CloudOktas.Known {
+		return sky.Clear, false
+	}
+	return sky.ClassOfCover(w.CloudOktas.Value / 8), true
+}

@@ -1,0 +1,214 @@
+package shoot
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"sort"
+	"strings"
+	"time"
+	_ "time/tzdata" // a zone must be found on a machine without a zone database
+
+	"fieldfare/model/air"
+	"fieldfare/model/geo"
+	"fieldfare/model/terrain"
+	"fieldfare/plan/rule"
+)
+
+// FileName is the shoot file's name in its folder.
+const FileName = "shoot.yaml"
+
+// largest text file that is read: a shoot file of a feature has some hundred kilobytes.
+const largest = 64 << 20
+
+// folder reads files of the shoot and never outside it.
+type folder struct{ root *os.Root }
+
+func (f folder) read(name string) ([]byte, error) {
+	file, err := f.root.Open(filepath.FromSlash(path.Clean(name)))
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	src, err := io.ReadAll(io.LimitReader(file, largest+1))
+	if len(src) > largest {
+		return nil, fmt.Errorf("larger than %d MB", largest>>20)
+	}
+	return src, err
+}
+
+// Load reads a shoot folder and everything its shoot file names. The error is a
+// Mistakes with every mistake found, or the plain error of a folder that cannot be opened.
+func Load(dir string) (*Shoot, error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, fmt.Errorf("cannot open shoot folder %s: %w; `fieldfare new %s` starts one", dir, err, dir)
+	}
+	defer root.Close()
+	f := folder{root}
+	src, err := f.read(FileName)
+	if err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("%s holds no %s; `fieldfare new %s` writes one to start from", dir, FileName, dir)
+		}
+		return nil, fmt.Errorf("cannot read %s: %w", filepath.Join(dir, FileName), err)
+	}
+	return f.parse(src)
+}
+
+// parse reads src as the shoot file of the folder.
+func (f folder) parse(src []byte) (*Shoot, error) {
+	s := &Shoot{folder: f, marks: marks{}, Site: Site{Refraction: 0.13}}
+	wrong := decode(FileName, src, s, s.marks)
+	wrong = append(wrong, s.shelf()...)
+	if len(wrong) == 0 || s.Site.Name != "" {
+		wrong = append(wrong, s.surroundings()...)
+	}
+	wrong = append(wrong, s.check()...)
+	if len(wrong) > 0 {
+		sort.SliceStable(wrong, func(i, j int) bool {
+			if wrong[i].File != wrong[j].File {
+				return wrong[i].File == FileName
+			}
+			return wrong[i].Line < wrong[j].Line
+		})
+		return nil, wrong
+	}
+	return s, nil
+}
+
+// shelf reads every kit file, in name order, into one shelf.
+func (s *Shoot) shelf() Mistakes {
+	s.kit = &Kit{}
+	entries, err := fs.ReadDir(s.folder.root.FS(), "kit")
+	if errors.Is(err, fs.ErrNotExist) {
+		return Mistakes{{File: "kit", What: "the folder has no kit shelf", Mend: "add kit/NAME.yaml with airframes, cameras, lenses, filters and packs"}}
+	}
+	if err != nil {
+		return Mistakes{{File: "kit", What: "cannot read the shelf: " + err.Error()}}
+	}
+	var wrong Mistakes
+	for _, e := range entries {
+		if e.IsDir() || !strings.HasSuffix(e.Name(), ".yaml") {
+			continue
+		}
+		name := path.Join("kit", e.Name())
+		src, err := s.folder.read(name)
+		if err != nil {
+			wrong = append(wrong, Mistake{File: name, What: "cannot be read: " + err.Error()})
+			continue
+		}
+		var k Kit
+		m := marks{}
+		wrong = append(wrong, decode(name, src, &k, m)...)
+		wrong = append(wrong, s.kit.merge(&k, m)...)
+	}
+	return wrong
+}
+
+func (s *Shoot) surroundings() Mistakes {
+	var wrong Mistakes
+	fail := func(at, value, what, mend string) { wrong = append(wrong, s.marks.at(at, what, mend, value)) }
+	if s.Zone != "" {
+		zone, err := time.LoadLocation(s.Zone)
+		if err != nil || s.Zone == "Local" {
+			fail("zone", s.Zone, fmt.Sprintf("%q is not a time zone of the IANA database", s.Zone), "write one as Europe/Zurich")
+		} else {
+			s.location = zone
+		}
+	}
+	s.frame = geo.NewFrame(geo.LatLon(s.Site.Origin))
+	if s.Site.Terrain != "" {
+		if err := s.openGround(); err != nil {
+			fail("site.terrain", s.Site.Terrain, err.Error(), "")
+		}
+	}
+	if s.Site.Features != "" {
+		src, err := s.folder.read(s.Site.Features)
+		if err != nil {
+			fail("site.features", s.Site.Features, "cannot be read: "+err.Error(), "put the file beside "+FileName)
+		} else {
+			var more Mistakes
+			s.features, more = features(s.Site.Features, src, s.frame, s.ground)
+			wrong = append(wrong, more...)
+		}
+	}
+	if s.ground != nil {
+		s.ways = map[string][]Waypoint{}
+		for i := range s.Subjects {
+			x := &s.Subjects[i]
+			if x.Track == "" {
+				continue
+			}
+			way, err := s.track(x)
+			if err != nil {
+				fail(fmt.Sprintf("subjects[%d].track", i), x.Track, err.Error(), "")
+			}
+			s.ways[x.Name] = way
+		}
+	}
+	wrong = append(wrong, s.rules()...)
+	if s.Forecast != "" {
+		src, err := s.folder.read(s.Forecast)
+		if err != nil {
+			fail("forecast", s.Forecast, "cannot be read: "+err.Error(), "put the file beside "+FileName)
+		} else if s.location != nil {
+			table, err := air.ReadTable(bytes.NewReader(src), s.Forecast, time.Hour)
+			if err != nil {
+				wrong = append(wrong, Mistake{File: s.Forecast, What: err.Error()})
+			}
+			s.weather = table
+		}
+	}
+	return wrong
+}
+
+// rules finds the profiles that the shoot names: the crew's own in rules/, then the
+// program's examples.
+func (s *Shoot) rules() Mistakes {
+	own, err := rule.Load(s.folder.root.FS(), "rules")
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return Mistakes{{File: "rules", What: err.Error()}}
+	}
+	known := append(own, rule.Examples()...)
+	var wrong Mistakes
+	for i, id := range s.Rules {
+		p, err := rule.Find(known, id)
+		if err != nil {
+			wrong = append(wrong, s.marks.at(fmt.Sprintf("rules[%d]", i), err.Error(), "", id))
+			continue
+		}
+		s.profiles = append(s.profiles, p)
+	}
+	return wrong
+}
+
+func (s *Shoot) openGround() error {
+	name := filepath.FromSlash(path.Clean(s.Site.Terrain))
+	if !filepath.IsLocal(name) {
+		return errors.New("leads out of the shoot folder: put the file beside " + FileName)
+	}
+	source, err := terrain.Open(filepath.Join(s.folder.root.Name(), name), terrain.Options{})
+	if err != nil {
+		return err
+	}
+	defer source.Close()
+	s.datum = source.Datum
+	cell := float64(s.Site.Cell)
+	if cell == 0 {
+		x, y := source.SpacingM()
+		cell = min(x, y)
+	}
+	bounds := source.SiteBounds(s.frame)
+	bounds = geo.Bounds{MinX: max(bounds.MinX, -reachM), MinY: max(bounds.MinY, -reachM), MaxX: min(bounds.MaxX, reachM), MaxY: min(bounds.MaxY, reachM)}
+	s.ground, err = terrain.Resample(source, s.frame, bounds, cell)
+	return err
+}
+
+// reachM is how far around the origin terrain is kept for paths, skylines and pictures.
+const reachM = 25_000
