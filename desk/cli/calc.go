@@ -11,4 +11,6 @@ type calc struct {
 	Lens      lensCmd      `cmd:"" help:"What a lens sees, what is sharp, and its best aperture."`
 	Exposure  exposureCmd  `cmd:"" help:"Ranked camera cards for a light: shutter, ISO, aperture and filters."`
 	Smear     smearCmd     `cmd:"" help:"How far the picture runs in a frame, and whether it looks natural."`
+	Ground    groundCmd    `cmd:"" help:"Line of sight, fall, buffers and ground risk class of one flight."`
+	Link      linkCmd      `cmd:"" help:"The account of one radio link, with its margin."`
 }
