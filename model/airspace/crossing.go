@@ -157,12 +157,20 @@ func (z *Zone) within(a, b geo.Vec2, r float64, dst []geo.Interval, cuts *[]floa
 	if r == 0 {
 		return dst
 	}
-	for _, ring := range append([]geo.Ring{z.Polygon.Outer}, z.Polygon.Holes...) {
-		for i, c := range ring {
-			d := ring[(i+1)%len(ring)]
-			if w, ok := nearEdge(a, b, c, d, r); ok {
-				dst = append(dst, w)
+	box := geo.Bounds{MinX: min(a.X, b.X) - r, MinY: min(a.Y, b.Y) - r, MaxX: max(a.X, b.X) + r, MaxY: max(a.Y, b.Y) + r}
+	for h := -1; h < len(z.Polygon.Holes); h++ {
+		ring := z.Polygon.Outer
+		if h >= 0 {
+			ring = z.Polygon.Holes[h]
+		}
+		c := ring[len(ring)-1]
+		for _, d := range ring {
+			if min(c.X, d.X) <= box.MaxX && max(c.X, d.X) >= box.MinX && min(c.Y, d.Y) <= box.MaxY && max(c.Y, d.Y) >= box.MinY {
+				if w, ok := nearEdge(a, b, c, d, r); ok {
+					dst = append(dst, w)
+				}
 			}
+			c = d
 		}
 	}
 	slices.SortFunc(dst, func(x, y geo.Interval) int {
