@@ -7,6 +7,20 @@ import (
 	"fieldfare/model/air"
 )
 
+// LooksLikeForecast tells a TAF, with or without that word before it, from a report.
+func LooksLikeForecast(text string) bool {
+	w := words(text)
+	if len(w) > 0 && w[0] == "TAF" {
+		return true
+	}
+	for i := 1; i < len(w) && i <= 3; i++ {
+		if _, _, ok := period(w[i], nil); ok && len(w[i]) == 9 {
+			return true
+		}
+	}
+	return false
+}
+
 // ParseForecast decodes a TAF. It fails when there is no station or no period of
 // validity; anything else that is not understood goes to Unread.
 func ParseForecast(text string) (Forecast, error) {

@@ -157,6 +157,27 @@ func hedge(c Conditions, w *air.Weather) {
 	}
 }
 
+// Summary is the weather that a report states, without its time.
+func (r Report) Summary() air.Weather {
+	w, err := r.Observed(time.Date(2000, 1, 15, 0, 0, 0, 0, time.UTC), time.Hour)
+	if err != nil {
+		return air.Weather{}
+	}
+	w.From, w.Until = time.Time{}, time.Time{}
+	return w
+}
+
+// Summary is the weather that a forecast states for its beginning, without its time.
+func (f Forecast) Summary() air.Weather {
+	periods, err := f.Expected(time.Date(2000, 1, 15, 0, 0, 0, 0, time.UTC))
+	if err != nil || len(periods.Periods) == 0 {
+		return air.Weather{}
+	}
+	w := periods.Periods[0]
+	w.From, w.Until = time.Time{}, time.Time{}
+	return w
+}
+
 // Observed gives the report as weather valid from its time, in the month nearest to a
 // reference time, for lastFor. A report that is NIL leaves all unknown.
 func (r Report) Observed(reference time.Time, lastFor time.Duration) (air.Weather, error) {
