@@ -118,14 +118,14 @@ func (c sunCmd) Run(s *Session) error {
 	}
 	r.light(at.Daylight(sun, c.Sky), c)
 	if shadow, ok := sun.Shadow(); ok {
-		r.ShadowRatio, r.ShadowAzimuthDeg = known(shadow.LengthRatio), known(shadow.Azimuth.Deg())
+		r.ShadowRatio, r.ShadowAzimuthDeg = new(shadow.LengthRatio), new(shadow.Azimuth.Deg())
 	} else {
 		r.ShadowReason = "the sun is below the horizon"
 	}
 	if light := moon.Moonlight(phase, c.Sky); light.Unknown != "" {
 		r.MoonReason = light.Unknown
 	} else {
-		r.MoonLx, r.MoonLowLx, r.MoonHighLx = known(light.HorizontalLx), known(light.LowLx), known(light.HighLx)
+		r.MoonLx, r.MoonLowLx, r.MoonHighLx = new(light.HorizontalLx), new(light.LowLx), new(light.HighLx)
 	}
 	return s.emit(r, r.print)
 }
@@ -143,8 +143,8 @@ func (r *sunResult) light(d sky.Daylight, c sunCmd) {
 		if d.Altitude < 0 {
 			spread = sky.TwilightSpread
 		}
-		r.DirectLx, r.SkyLx, r.DirectNormalLx = known(direct), known(d.SkyHorizontalLx), known(d.DirectNormalLx)
-		r.SurfaceLx, r.IlluminanceSpread = known(surface.TotalLx()), &spread
+		r.DirectLx, r.SkyLx, r.DirectNormalLx = new(direct), new(d.SkyHorizontalLx), new(d.DirectNormalLx)
+		r.SurfaceLx, r.IlluminanceSpread = new(surface.TotalLx()), &spread
 	}
 	colour := d.Colour(surface)
 	if colour.Unknown != "" {
@@ -158,9 +158,7 @@ func (r *sunResult) light(d sky.Daylight, c sunCmd) {
 	}
 }
 
-func known(x float64) *float64 { return &x }
-
-func kelvin(t unit.ColorTemperature) *float64 { return known(math.Round(float64(t))) }
+func kelvin(t unit.ColorTemperature) *float64 { return new(math.Round(float64(t))) }
 
 func (r *sunResult) print(w io.Writer) {
 	fmt.Fprintf(w, "Sun at %s: altitude %.2f deg, azimuth %.2f deg\n", r.At, r.AltitudeDeg, r.AzimuthDeg)
