@@ -187,11 +187,11 @@ func (r *lensResult) print(w io.Writer) {
 	}
 	fmt.Fprintf(w, "Sharp: %.2f m to %s for a circle of %.1f um; hyperfocal %.2f m\n", r.NearM, far, r.CircleUM, r.HyperfocalM)
 	if r.FocusSetM != nil {
-		to := "anywhere beyond"
+		to := "or farther"
 		if r.FocusToM != nil {
 			to = fmt.Sprintf("to %.1f m", *r.FocusToM)
 		}
-		fmt.Fprintf(w, "Focus: set %.1f m; %.1f m %s will do: %s\n", *r.FocusSetM, *r.FocusFromM, to, r.FocusNote)
+		fmt.Fprintf(w, "Focus: set %.1f m, anything from %.1f m %s will do: %s\n", *r.FocusSetM, *r.FocusFromM, to, r.FocusNote)
 	}
 	fmt.Fprintf(w, "Diffraction: Airy disc %.1f um, cutoff %.0f lp/mm, %.0f %% contrast left at half of Nyquist: %s\n", r.AiryUM, r.CutoffLPMM, 100*r.DiffractionContrast, r.Sharpness)
 	fmt.Fprintf(w, "Best aperture: %s, limited by %s (good range and grades: common practice, no source)\n", r.BestAperture, r.BestLimit)

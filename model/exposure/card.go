@@ -68,7 +68,10 @@ type Shot struct {
 	FromSun  *unit.Angle // between the lens axis and the sun, nil: not known
 	Latitude Latitude
 	Contrast Contrast
-	Due      *Due // when another filter is due, nil: not worked out
+	Drift    *Change // of the light over one take, nil: not worked out
+	Due      *Due    // when another filter is due, nil: not worked out
+
+	Graduated *Filter // in front of the stack (Graduate), nil: none
 }
 
 // Card is what the camera operator sets on the ground. Every take of the slate is shot with
@@ -83,11 +86,14 @@ type Card struct {
 	ISO             float64  `json:"iso"`
 	Aperture        float64  `json:"aperture_f"`
 	Filters         []string `json:"filters"`
+	Graduated       string   `json:"graduated,omitempty"` // its edge on the horizon
 	AttenuationEV   float64  `json:"attenuation_stops"`
 	ErrorStops      float64  `json:"error_stops"`
 	WhiteBalanceK   float64  `json:"white_balance_k"` // 0: set on location
 	FocusM          float64  `json:"focus_m"`
-	FocusCheck      string   `json:"focus_check"`
+	FocusFromM      float64  `json:"focus_from_m"` // any setting from here
+	FocusToM        *float64 `json:"focus_to_m"`   // to here keeps the wanted range sharp; nil: infinity
+	FocusCheck      string   `json:"focus_check"`  // what to focus on, at a comparable distance
 	SharpFromM      float64  `json:"sharp_from_m"`
 	SharpToM        *float64 `json:"sharp_to_m"` // nil: infinity
 	Stabiliser      string   `json:"stabiliser"` // "on", "off", "none"
@@ -160,6 +166,9 @@ func (c *Card) exposureRemarks(s Shot) {
 	if m.Known && m.UnderStops < 0 {
 		c.remark(Remark{Caution, "shadows block up", fmt.Sprintf("%.1f stops past the camera", -m.UnderStops), fmt.Sprintf("%.1f stops under middle grey", s.Latitude.UnderStops), "camera and scene as given", "expose brighter or wait for softer light"})
 	}
+	if d := s.Drift; d != nil && (d.Spread > RightStops || d.GoesOut) {
+		c.remark(Remark{Caution, "the light changes during a take", fmt.Sprintf("%.1f stops", d.Spread), fmt.Sprintf("%.2f stop", RightStops), practice, "shorten the take, or expose for its end"})
+	}
 	if s.Due != nil && !s.Due.Within {
 		c.remark(Remark{Note, "another filter is due", fmt.Sprintf("at %.0f s, %.1f stops off", s.Due.AtS, s.Due.Stops), "", "light as forecast", "land and change before that moment"})
 	}
@@ -170,7 +179,8 @@ func (c *Card) focus(s Shot) error {
 	if err != nil {
 		// Either the input is bad, which DepthOfField below says again, or the depth is too
 		// small: then the middle of the range is set and the loss is said.
-		focus = lens.Focus{SetM: 2 / (1/s.NearM + 1/s.FarM)}
+		set := 2 / (1/s.NearM + 1/s.FarM)
+		focus = lens.Focus{SetM: set, FromM: set, ToM: set}
 	}
 	depth, bad := lens.DepthOfField(s.Camera.FocalM, s.Setting.Aperture, s.CircleM, focus.SetM)
 	if bad != nil || !(s.FarM >= s.NearM) {
@@ -180,7 +190,11 @@ func (c *Card) focus(s Shot) error {
 		c.remark(Remark{Caution, "not everything wanted is sharp", rangeText(depth.NearM, depth.FarM, depth.Infinite),
 			rangeText(s.NearM, s.FarM, math.IsInf(s.FarM, 1)), "thin-lens depth of field (Greenleaf 1950)", err.Error()})
 	}
-	c.FocusM, c.SharpFromM = focus.SetM, depth.NearM
+	c.FocusM, c.SharpFromM, c.FocusFromM = focus.SetM, depth.NearM, focus.FromM
+	if !focus.Beyond {
+		to := focus.ToM
+		c.FocusToM = &to
+	}
 	if !depth.Infinite {
 		far := depth.FarM
 		c.SharpToM = &far
@@ -255,6 +269,11 @@ func (c *Card) whiteBalance(s Shot) error {
 func (c *Card) filterRemarks(s Shot) {
 	stack := s.Setting.Stack
 	glass := len(stack.Filters)
+	if s.Graduated != nil {
+		glass++
+		c.Graduated = s.Graduated.Name
+		c.remark(Remark{Note, "graduated filter", s.Graduated.Name, "horizon still", practice, "put its edge on the horizon and hold the tilt"})
+	}
 	if limit, caution := lens.Vignettes(s.Camera.DFOV(), glass); caution {
 		c.remark(Remark{Caution, "filters may darken the corners", fmt.Sprintf("%d on %.0f° corner to corner", glass, s.Camera.DFOV().Deg()), fmt.Sprintf("%.0f°", limit.Deg()), practice, "look at the corners against an even sky, or use one denser filter"})
 	}

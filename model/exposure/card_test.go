@@ -48,6 +48,9 @@ func TestCompose(t *testing.T) {
 	}
 	near(t, "shutter angle", c.ShutterAngleDeg, 180, 1e-9)
 	near(t, "focus", c.FocusM, 8, 1e-9) // twice the near limit for infinity
+	if c.FocusFromM > c.FocusM || c.FocusToM != nil {
+		t.Errorf("focus from %g m to %v", c.FocusFromM, c.FocusToM)
+	}
 	if !strings.Contains(c.FocusCheck, "a real object") || !strings.Contains(c.FocusCheck, "not by the ring's infinity mark") {
 		t.Error(c.FocusCheck)
 	}
@@ -81,6 +84,8 @@ func TestComposeRemarks(t *testing.T) {
 		"the memory card holds no whole take":                        {exposure.Stop, func(s *exposure.Shot) { s.CardLeftBytes = 4e9 }},
 		"the take is longer than the camera's longest clip":          {exposure.Stop, func(s *exposure.Shot) { s.Format.ClipLimitS = 60 }},
 		"exposure is off":                                            {exposure.Stop, func(s *exposure.Shot) { s.Setting.ErrorStops = 1.4 }},
+		"the light changes during a take":                            {exposure.Caution, func(s *exposure.Shot) { s.Drift = &exposure.Change{Stops: -0.6, Spread: 0.6} }},
+		"graduated filter":                                           {exposure.Note, func(s *exposure.Shot) { s.Graduated = &bag(t, "GND0.6")[0] }},
 		"another filter is due":                                      {exposure.Note, func(s *exposure.Shot) { s.Due = &exposure.Due{AtS: 700, Stops: -0.5} }},
 	} {
 		s := shot(t)
