@@ -22,6 +22,7 @@ type Seen struct {
 	Extent Extent  `json:"extent"`
 	Share  float64 `json:"share"` // share of it that lies in the frame
 	DistM  float64 `json:"distance_m"`
+	Hidden bool    `json:"hidden"` // behind ground or an obstacle
 }
 
 // Contents appends to dst the things that lie at least partly in the frame. Whether
@@ -47,7 +48,7 @@ func Contents(dst []Seen, c lens.Camera, at lens.Pose, things []Thing) []Seen {
 		if e.Right < 0 || e.Left > 1 || e.Bottom < 0 || e.Top > 1 {
 			continue
 		}
-		dst = append(dst, Seen{t.Name, t.Kind, e, e.Inside(), dist})
+		dst = append(dst, Seen{Name: t.Name, Kind: t.Kind, Extent: e, Share: e.Inside(), DistM: dist})
 	}
 	return dst
 }

@@ -186,35 +186,6 @@ func (w Wire) Bounds() (geo.Vec3, float64) {
 // Opaque implements Shape.
 func (Wire) Opaque() bool { return false }
 
-// blocked returns how far along a-b the first opaque obstacle is met, by walking in steps
-// as long as the distance to it.
-func (h *hazards) blocked(a, b geo.Vec3) (name string, fraction float64, hit bool) {
-	d := b.Sub(a)
-	length := d.Norm()
-	if length == 0 {
-		return "", 0, false
-	}
-	fraction = 1
-	for i := range h.all {
-		o := &h.all[i]
-		if !o.opaque {
-			continue
-		}
-		if nearestOn(o.centre, a, b).Sub(o.centre).Norm() > o.radius {
-			continue
-		}
-		for s := 0.0; s < length*fraction; {
-			dist, _ := o.shape.Distance(a.Add(d.Scale(s / length)))
-			if dist < 1e-3 {
-				fraction, name, hit = s/length, o.name, true
-				break
-			}
-			s += dist
-		}
-	}
-	return name, fraction, hit
-}
-
 // hazards holds the obstacles with what is asked of each, and the ground.
 type hazards struct {
 	all    []hazard
@@ -242,6 +213,21 @@ var groundRing = func() (r [9][3]float64) {
 	}
 	return r
 }()
+
+// heightOver is overGround without the direction.
+func (h *hazards) heightOver(p geo.Vec3) (over float64, ok bool) {
+	worst := math.Inf(-1)
+	for _, k := range groundRing {
+		z, have := h.ground.HeightAt(p.X+k[0]*h.ball, p.Y+k[1]*h.ball)
+		if have && z+k[2]*h.ball > worst {
+			worst, ok = z+k[2]*h.ball, true
+		}
+	}
+	if !ok {
+		return 0, false
+	}
+	return p.Z - worst, true
+}
 
 // overGround returns how far a point is above the least height that keeps a ball of the
 // asked radius off the ground, and the direction in which that grows. ok is false where the

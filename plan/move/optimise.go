@@ -33,6 +33,7 @@ type program struct {
 	near        []contact // obstacles near each point, with their multipliers
 	nearFrom    []int     // near[nearFrom[k]:nearFrom[k+1]] belong to point k
 	overGround  []float64 // multipliers of the ground
+	low         []bool    // points near enough to the ground for it to matter
 	rho         float64
 
 	hessian  banded
@@ -84,6 +85,7 @@ func (g *program) again() program {
 	next.points = append([]point(nil), g.points...)
 	next.multipliers = append([]float64(nil), g.multipliers...)
 	next.overGround = append([]float64(nil), g.overGround...)
+	next.low = append([]bool(nil), g.low...)
 	next.near = append([]contact(nil), g.near...)
 	next.nearFrom = append([]int(nil), g.nearFrom...)
 	next.shells, next.pins, next.limits, next.spare = nil, nil, nil, nil
@@ -188,8 +190,8 @@ func (g *program) merit() float64 {
 			c, _ := g.contactValue(n.obstacle, r[0])
 			add(c, n.lambda)
 		}
-		if g.hazards.ground != nil {
-			if over, _, ok := g.hazards.overGround(r[0]); ok {
+		if g.low[k] {
+			if over, ok := g.hazards.heightOver(r[0]); ok {
 				add(-over/max(1, g.hazards.ball), g.overGround[k])
 			}
 		}
@@ -281,7 +283,7 @@ func (g *program) assemble() {
 				v, dir := g.contactValue(n.obstacle, r[0])
 				add(0, v, n.lambda, dir, geo.Vec3{})
 			}
-			if g.hazards.ground != nil {
+			if g.low[k] {
 				if v, dir, ok := g.groundValue(r[0]); ok {
 					add(0, v, g.overGround[k], dir, geo.Vec3{})
 				}
@@ -384,6 +386,7 @@ func (g *program) prepare() {
 	}
 	if len(g.overGround) != len(g.points) {
 		g.overGround = make([]float64, len(g.points))
+		g.low = make([]bool, len(g.points))
 		g.nearFrom = make([]int, len(g.points)+1)
 		g.near = g.near[:0]
 		g.warm = false
@@ -392,7 +395,7 @@ func (g *program) prepare() {
 		g.slack = 10
 	}
 	if g.rho == 0 || !g.warm {
-		g.rho = 20
+		g.rho = 300
 	}
 }
 
@@ -406,6 +409,11 @@ func (g *program) list() {
 	last := 0
 	for k := range g.points {
 		r := g.curve.value(&g.points[k].b, 0)
+		if g.low[k] = false; g.hazards.ground != nil {
+			if over, ok := g.hazards.heightOver(r); ok {
+				g.low[k] = over < g.slack
+			}
+		}
 		had := g.spare[last:g.nearFrom[k+1]]
 		last = g.nearFrom[k+1]
 		from := len(g.near)
@@ -434,27 +442,44 @@ func (g *program) list() {
 
 // optimise solves the program from the control points as they stand. It returns the largest
 // violation of a normalised constraint that is left and at which point.
+var DebugTrace = false
+
 func (g *program) optimise() (violation float64, worst int, steps int) {
 	g.prepare()
-	last := math.Inf(1)
-	for range 16 {
+	last, lastCost := math.Inf(1), math.Inf(1)
+	inner, stalled := 1e-2, 0
+	for range 24 {
 		g.list()
-		steps += g.newton()
+		steps += g.newton(inner)
 		violation, worst = g.update()
-		if violation < tolerance {
+		if DebugTrace {
+			println("outer", violation, worst, steps, g.rho, len(g.near), g.cost())
+		}
+		cost := g.cost()
+		if violation < tolerance && math.Abs(cost-lastCost) < 1e-4*(1e-6+cost) && inner < 1e-4 {
 			break
 		}
-		if violation > 0.3*last && g.rho < 1e9 {
-			g.rho *= 6
+		// Kinks of the ground and of corners can hold a point in place: no better is to be had.
+		if math.Abs(violation-last) < 1e-3*violation {
+			if stalled++; stalled == 2 {
+				break
+			}
+		} else {
+			stalled = 0
 		}
-		last = violation
+		if violation > max(tolerance, 0.3*last) && g.rho < 1e7 {
+			g.rho *= 5
+		}
+		last, lastCost = violation, cost
+		inner = max(1e-8, inner/5)
 	}
 	g.warm = true
 	return violation, worst, steps
 }
 
-// newton minimises the merit for the multipliers as they stand.
-func (g *program) newton() (steps int) {
+// newton minimises the merit for the multipliers as they stand, until a step promises less
+// than a share tol of it.
+func (g *program) newton(tol float64) (steps int) {
 	merit := g.merit()
 	for steps < 25 {
 		steps++
@@ -482,7 +507,7 @@ func (g *program) newton() (steps int) {
 		for i := range step {
 			slope += step[i] * before[i]
 		}
-		if !(slope > 0) || slope < 1e-9*(1e-6+math.Abs(merit)) {
+		if !(slope > 0) || slope < tol*(1e-6+math.Abs(merit)) {
 			return steps
 		}
 		length := 1.0
@@ -495,6 +520,9 @@ func (g *program) newton() (steps int) {
 				merit = now
 				break
 			}
+		}
+		if DebugTrace {
+			println("   n", steps, merit, slope, length)
 		}
 		if length <= 1e-4 {
 			copy(g.curve.ctrl, g.trial)
@@ -525,9 +553,9 @@ func (g *program) update() (violation float64, worst int) {
 			c, _ := g.contactValue(g.near[i].obstacle, r[0])
 			note(k, c, &g.near[i].lambda)
 		}
-		if g.hazards.ground != nil {
-			if c, _, ok := g.groundValue(r[0]); ok {
-				note(k, c, &g.overGround[k])
+		if g.low[k] {
+			if over, ok := g.hazards.heightOver(r[0]); ok {
+				note(k, -over/max(1, g.hazards.ball), &g.overGround[k])
 			}
 		}
 	})

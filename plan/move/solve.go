@@ -35,15 +35,12 @@ type solver struct {
 	joint   []float64 // speed at the start of each leg, and at the end
 	stretch []float64 // how much slower than asked each leg is flown
 	binding []Bound   // the limit that stretched each leg
-	lift    []lift
+	upOnly  bool      // go over obstacles, not round them
 
 	position1 program
 	aim1      program
 	steps     int
 }
-
-// lift raises the reference around a moment to carry the path over something.
-type lift struct{ t, width, by float64 }
 
 // Solve turns the steps into a path that keeps every limit, and says which limits the wish
 // ran into. The error is an *Unsolved when no path can be had, or joins what Validate found.
@@ -314,7 +311,7 @@ func (s *solver) swing(l *leg) (turn, tilt float64) {
 
 // paced lays the legs out and slows them until the wish itself keeps the limits.
 func (s *solver) paced() error {
-	for round := range 12 {
+	for round := range 40 {
 		s.bounds = s.bounds[:0]
 		if err := s.layout(); err != nil {
 			return err
@@ -431,7 +428,7 @@ func (s *solver) slow() (changed bool) {
 					demand(LimitPanRate, t, turn/(min(rig.turnRate(), float64(rig.YawRate))*use))
 				}
 				demand(LimitTiltRate, t, dip/(float64(rig.TiltRate)*use))
-				if c := s.p.Picture.MinCrossingS; c > 0 && l.aim.mode != atSubject && l.aim.mode != overhead {
+				if c := s.p.Picture.MinCrossingS; c > 0 && l.aim.mode != atSubject && l.aim.mode != overhead && l.aim.mode != keyPlaces {
 					demand(LimitCrossing, t, turn*math.Cos(tilt)*c/(2*tx)/use)
 					demand(LimitCrossing, t, dip*c/(2*ty)/use)
 				}
@@ -440,7 +437,7 @@ func (s *solver) slow() (changed bool) {
 		}
 		_ = prev
 		if factor > 1.004 && s.stretch[i] < 50 {
-			s.stretch[i] *= min(factor*1.002, 4)
+			s.stretch[i] *= min(math.Pow(factor, 0.6)*1.002, 4) // a way that runs at its limit for part of the time only needs less than the factor
 			if s.binding[i].Limit == "" || factor > 1.05 {
 				s.binding[i] = what
 			}
@@ -474,16 +471,11 @@ func (s *solver) place() error {
 		l := s.at(t)
 		pos := s.position1.curve.value(&s.position1.points[worst].b, 0)
 		deep, what := s.inside(t, pos)
-		// What can be mended: fly slower, or go over.
-		if round < 6 {
-			if deep > 0 {
-				s.lift = append(s.lift, lift{t, max(3, 1.5*float64(round+1)), 1.5*deep + 2})
-				s.position1.warm = false
-				clear(s.position1.overGround)
-				clear(s.position1.multipliers)
-				s.position1.near = s.position1.near[:0]
-				clear(s.position1.nearFrom)
-				s.position1.curve = spline{}
+		// What can be mended: go over, then fly slower.
+		if round < 7 {
+			if deep > 0 && !s.upOnly {
+				s.upOnly = true
+				s.position1 = program{}
 				continue
 			}
 			if (!l.timed || l.keys != nil) && l.pace.way > 0 && !l.turns {
@@ -494,6 +486,7 @@ func (s *solver) place() error {
 				if err := s.paced(); err != nil {
 					return err
 				}
+				s.position1 = program{}
 				continue
 			}
 		}
@@ -527,16 +520,6 @@ func (s *solver) inside(t float64, pos geo.Vec3) (by float64, what string) {
 		}
 	}
 	return by, what
-}
-
-func (s *solver) reference(l *leg, t float64) geo.Vec3 {
-	p := l.place(t)
-	for _, u := range s.lift {
-		if d := math.Abs(t-u.t) / u.width; d < 1 {
-			p.Z += u.by * smooth(1-d)
-		}
-	}
-	return p
 }
 
 // fly solves the position program for the legs as they are.
@@ -581,7 +564,7 @@ func (s *solver) fly() (violation float64, worst int) {
 	for k := range g.points {
 		q := &g.points[k]
 		l := s.at(q.t)
-		q.ref = s.reference(l, q.t)
+		q.ref = l.place(q.t)
 		w := 0.1
 		if l.subject != nil {
 			m, _ := l.subject.At(q.t)
@@ -621,18 +604,17 @@ func (s *solver) fly() (violation float64, worst int) {
 		}
 	}
 	if fresh {
-		// Greville's points put the curve near the reference.
+		// Greville's points put the curve near the reference, led round what is in the way.
+		round := s.detours(g.points, s.upOnly)
 		for i := range g.curve.ctrl {
 			t := 0.0
 			for k := 1; k <= g.curve.degree; k++ {
 				t += g.curve.knot(i + k)
 			}
 			t /= float64(g.curve.degree)
-			p := s.reference(s.at(t), t)
-			if s.hazards.ground != nil {
-				if over, _, ok := s.hazards.overGround(p); ok && over < 0 {
-					p.Z -= over
-				}
+			p := s.at(t).place(t)
+			for k := range round {
+				p = p.Add(round[k].at(t))
 			}
 			g.curve.ctrl[i] = p
 		}

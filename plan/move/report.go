@@ -1,0 +1,447 @@
+package move
+
+import (
+	"math"
+
+	"fieldfare/model/geo"
+	"fieldfare/model/unit"
+	"fieldfare/plan/frame"
+)
+
+// Scene is what a report looks at beyond the problem itself.
+type Scene struct {
+	// Pilot is where the pilot's eyes are; nil: unknown.
+	Pilot *geo.Vec3
+	// Sun is the unit vector toward the sun; zero: unknown or down.
+	Sun geo.Vec3
+	// Things may stand in the picture: crew, homes, launch spots.
+	Things []frame.Thing
+	// Intrusion names what of the aircraft the camera sees at a pan and tilt ("landing
+	// gear"), or nothing; nil: unknown.
+	Intrusion func(pan, tilt unit.Angle) string
+	// Axis is the line of action between two people or along a road; nil: along the way of
+	// a moving subject.
+	Axis *[2]geo.Vec3
+	// ClimbOutM is how high a climb-out must be free; 0: 30 m.
+	ClimbOutM float64
+}
+
+// Second is the state of things at a whole second of the path.
+type Second struct {
+	T        float64
+	SpeedMS  float64 // level
+	ClimbMS  float64
+	HeightM  float64 // above the ground beneath; 0 and GroundKnown false where there is no data
+	GroundM  float64 // to the nearest ground
+	Ground   Answer  // whether the two above are known
+	NearestM float64 // to the nearest obstacle; 0 without Nearest
+	Nearest  string
+	UnderM   float64 // clearance to a wire overhead, 0 when under none
+	Under    string
+
+	// To the nearest moving subject, from its box's ball.
+	SubjectM  float64
+	Subject   string
+	ClosingMS float64 // speed at which the distance shrinks
+	NeededM   float64 // stand-off that reaction and braking ask at that closing speed
+
+	InFrame frame.Extent // of the step's subject
+	Share   float64      // of the subject's box inside the frame
+	Seen    Answer       // not hidden by ground or obstacle
+	Visible float64      // share of the points tried on the subject that are seen
+	Hiding  string       // what hides it
+
+	HorizonLeft, HorizonRight frame.Level
+	HorizonKnown              bool
+
+	PilotSees Answer
+	PilotBy   string  // what stands between
+	PilotM    float64 // distance from the pilot
+
+	Stop     Answer // straight ahead, after the reaction time, free
+	ClimbOut Answer // straight up while stopping, free
+	Contents []frame.Seen
+	Intrudes string
+	Side     Side // of the axis of action on which the camera is; empty: no axis
+}
+
+// Rung is a step of the rehearsal ladder.
+type Rung string
+
+// Rungs, in rising difficulty.
+const (
+	WideAndOpen         Rung = "wide and open"
+	NearObjects         Rung = "near objects"
+	BetweenObjects      Rung = "between objects"
+	CloseToMovingThings Rung = "close to moving subjects"
+)
+
+// Rungs lists them in order.
+var Rungs = []Rung{WideAndOpen, NearObjects, BetweenObjects, CloseToMovingThings}
+
+// What makes a shot near, between or close: common practice, no source.
+const (
+	nearM    = 15 // to an obstacle, or to ground ahead
+	lowM     = 8  // to the ground
+	movingM  = 30 // to a moving subject
+	closing  = 5  // m/s toward a moving subject within twice that distance
+	climbOut = 30 // metres
+)
+
+// Report is what a path passes, sees and is seen by.
+type Report struct {
+	Seconds []Second
+
+	LeastGroundM  float64 // over all samples
+	LeastGroundT  float64
+	GroundKnown   Answer
+	LeastM        float64 // to an obstacle
+	LeastT        float64
+	Least         string
+	LeastSubjectM float64
+	LeastSubjectT float64
+	LeastSubject  string
+	MaxClosingMS  float64
+	HiddenS       float64 // seconds during which the subject is hidden
+	OutOfFrameS   float64 // seconds during which less than half the subject is in the frame
+	PilotBlindS   float64
+	NoStopS       float64
+	NoClimbOutS   float64
+	Side          Side // at the start
+	AxisCrossedT  []float64
+	Rung          Rung
+	RungWhy       string
+	// SmallestShare and LargestShare are of the subject's height in the frame.
+	SmallestShare, LargestShare float64
+}
+
+// Inspect looks along a path, which may be a solved one or one that was really flown.
+func Inspect(p *Problem, path *Path, scene Scene) Report {
+	s := &solver{p: p}
+	s.enter()
+	r := Report{LeastGroundM: math.Inf(1), LeastM: math.Inf(1), LeastSubjectM: math.Inf(1), GroundKnown: Yes, Rung: WideAndOpen, RungWhy: "nothing near",
+		SmallestShare: math.Inf(1)}
+	if len(path.Samples) == 0 {
+		return Report{GroundKnown: Unknown}
+	}
+	if s.hazards.ground == nil {
+		r.GroundKnown = Unknown
+	}
+	every := max(1, int(math.Round(path.RateHz)))
+	tenth := max(1, every/10)
+	between := false
+	for i := range path.Samples {
+		if i%tenth != 0 && i != len(path.Samples)-1 {
+			continue
+		}
+		q := &path.Samples[i]
+		if h, _, ok := s.hazards.overGroundM(q.Pos); ok && h < r.LeastGroundM {
+			r.LeastGroundM, r.LeastGroundT = h, q.T
+		} else if !ok {
+			r.GroundKnown = Unknown
+		}
+		var toward [2]geo.Vec3
+		count := 0
+		for k := range s.hazards.all {
+			h := &s.hazards.all[k]
+			c := q.Pos.Sub(h.centre)
+			if far := h.radius + max(nearM, r.LeastM); c.Dot(c) > far*far {
+				continue
+			}
+			d, away := h.shape.Distance(q.Pos)
+			if d < r.LeastM {
+				r.LeastM, r.LeastT, r.Least = d, q.T, h.name
+			}
+			if d < nearM && away.Horizontal() > 0.5 {
+				for j := range min(count, 2) {
+					if toward[j].Dot(away) < -0.2 {
+						between = true
+					}
+				}
+				if count < 2 {
+					toward[count] = away
+					count++
+				}
+			}
+		}
+		for _, name := range s.moving {
+			m, ok := p.Subjects[name].At(q.T)
+			if !ok {
+				continue
+			}
+			away := q.Pos.Sub(m.Box.Centre())
+			d := away.Norm() - m.Box.RadiusM()
+			if d < r.LeastSubjectM {
+				r.LeastSubjectM, r.LeastSubjectT, r.LeastSubject = d, q.T, name
+			}
+			if d < 2*movingM {
+				r.MaxClosingMS = max(r.MaxClosingMS, -q.Vel.Sub(m.Vel).Dot(away.Unit()))
+			}
+		}
+	}
+	for i := 0; i < len(path.Samples); i += every {
+		r.Seconds = append(r.Seconds, s.second(path, i, &scene))
+	}
+	for i := range r.Seconds {
+		c := &r.Seconds[i]
+		if c.Seen == No {
+			r.HiddenS++
+		}
+		if c.Seen != "" {
+			if c.Share < 0.5 {
+				r.OutOfFrameS++
+			}
+			r.SmallestShare, r.LargestShare = min(r.SmallestShare, c.InFrame.Height()), max(r.LargestShare, c.InFrame.Height())
+		}
+		if c.PilotSees == No {
+			r.PilotBlindS++
+		}
+		if c.Stop == No {
+			r.NoStopS++
+		}
+		if c.ClimbOut == No {
+			r.NoClimbOutS++
+		}
+		if c.Side != "" {
+			if r.Side == "" {
+				r.Side = c.Side
+			} else if before := r.Seconds[i-1].Side; before != "" && before != c.Side {
+				r.AxisCrossedT = append(r.AxisCrossedT, c.T)
+			}
+		}
+	}
+	r.finish()
+	s.rung(&r, between)
+	return r
+}
+
+// finish replaces what was never found by zero.
+func (r *Report) finish() {
+	for _, v := range []*float64{&r.LeastGroundM, &r.LeastM, &r.LeastSubjectM, &r.SmallestShare} {
+		if math.IsInf(*v, 0) {
+			*v = 0
+		}
+	}
+}
+
+// rung places the shot on the ladder.
+func (s *solver) rung(r *Report, between bool) {
+	up := func(to Rung, why string) {
+		r.Rung, r.RungWhy = to, why
+	}
+	if r.GroundKnown == Yes && r.LeastGroundM < lowM {
+		up(NearObjects, "low over ground")
+	}
+	if r.Least != "" && r.LeastM < nearM {
+		up(NearObjects, "near "+r.Least)
+	}
+	if between {
+		up(BetweenObjects, "obstacles on both sides")
+	}
+	if s.p.Rig.SingleOperator && r.Rung == NearObjects {
+		up(BetweenObjects, r.RungWhy+", flown and framed alone")
+	}
+	if r.LeastSubject != "" && (r.LeastSubjectM < movingM || r.LeastSubjectM < 2*movingM && r.MaxClosingMS > closing) {
+		up(CloseToMovingThings, "close to "+r.LeastSubject)
+	}
+}
+
+func (s *solver) second(path *Path, i int, scene *Scene) Second {
+	q := &path.Samples[i]
+	p := s.p
+	out := Second{T: q.T, SpeedMS: q.Vel.Horizontal(), ClimbMS: q.Vel.Z, Ground: No, PilotSees: Unknown}
+	if h, d, ok := s.hazards.overGroundM(q.Pos); ok {
+		out.HeightM, out.GroundM, out.Ground = h, d, Yes
+	}
+	if out.Ground == No {
+		out.Ground = Unknown
+	}
+	best := math.Inf(1)
+	for k := range s.hazards.all {
+		h := &s.hazards.all[k]
+		c := q.Pos.Sub(h.centre)
+		if far := h.radius + best; c.Dot(c) > far*far {
+			continue
+		}
+		d, away := h.shape.Distance(q.Pos)
+		if d < best {
+			best, out.NearestM, out.Nearest = d, d, h.name
+		}
+		if h.kind == "wire" && away.Z < -0.5 && d < 60 && (out.Under == "" || d < out.UnderM) {
+			out.Under, out.UnderM = h.name, d
+		}
+	}
+	closest := math.Inf(1)
+	for _, name := range s.moving {
+		m, ok := p.Subjects[name].At(q.T)
+		if !ok {
+			continue
+		}
+		away := q.Pos.Sub(m.Box.Centre())
+		if d := away.Norm() - m.Box.RadiusM(); d < closest {
+			closest = d
+			out.SubjectM, out.Subject = d, name
+			out.ClosingMS = -q.Vel.Sub(m.Vel).Dot(away.Unit())
+			v := max(0, out.ClosingMS)
+			out.NeededM = p.Margins.SubjectM + m.SpreadM + p.Margins.error() + v*p.Margins.ReactionS + v*v/(2*p.Rig.accel())
+		}
+	}
+	pose := q.Pose()
+	view := frame.Look(p.Camera, pose)
+	out.HorizonLeft, out.HorizonRight, out.HorizonKnown = view.Horizon()
+	if name, subject := s.subjectAt(path, q.T); subject != nil {
+		m, _ := subject.At(q.T)
+		if e, ok := view.Extent(m.Box); ok {
+			out.InFrame, out.Share = e, e.Inside()
+		}
+		points := [3]geo.Vec3{m.Box.Centre(), m.Box.Foot.Add(geo.Vec3{Z: 0.85 * m.Box.HeightM}), m.Box.Foot.Add(geo.Vec3{Z: 0.15*m.Box.HeightM + 0.1})}
+		out.Seen = Yes
+		for _, point := range points {
+			switch seen, by := s.hazards.sight(q.Pos, point); seen {
+			case Yes:
+				out.Visible += 1.0 / 3
+			case Unknown:
+				out.Seen = Unknown
+			default:
+				out.Hiding = by
+			}
+		}
+		if out.Seen == Yes {
+			out.Seen = answer(out.Visible > 0.5)
+		}
+		if scene.Axis == nil && m.Vel.Horizontal() > 0.3 {
+			out.Side = sideOf(m.Box.Foot, m.Vel, q.Pos)
+		}
+		_ = name
+	}
+	if a := scene.Axis; a != nil {
+		out.Side = sideOf(a[0], a[1].Sub(a[0]), q.Pos)
+	}
+	if scene.Pilot != nil {
+		out.PilotM = q.Pos.Sub(*scene.Pilot).Norm()
+		out.PilotSees, out.PilotBy = s.hazards.sight(*scene.Pilot, q.Pos)
+	}
+	out.Stop, out.ClimbOut = s.escape(q, scene.ClimbOutM)
+	out.Contents = frame.Contents(nil, p.Camera, pose, scene.Things)
+	if scene.Sun != (geo.Vec3{}) {
+		sky := []frame.Thing{{Name: "sun", Kind: "sun", Far: true, Box: frame.Box{Foot: scene.Sun}}}
+		if at, ok := frame.Shadow(q.Pos, scene.Sun, p.Ground); ok {
+			sky = append(sky, frame.Thing{Name: "own shadow", Kind: "own shadow", Box: frame.Box{Foot: at}})
+		}
+		out.Contents = frame.Contents(out.Contents, p.Camera, pose, sky)
+	}
+	for k := range out.Contents {
+		c := &out.Contents[k]
+		if c.Kind == "sun" {
+			far := q.Pos.Add(scene.Sun.Scale(3000))
+			seen, _ := s.hazards.sight(q.Pos, far)
+			c.Hidden = seen == No
+			continue
+		}
+		for _, t := range scene.Things {
+			if t.Name == c.Name && t.Kind == c.Kind {
+				seen, _ := s.hazards.sight(q.Pos, t.Box.Head().Add(geo.Vec3{Z: 0.1}))
+				c.Hidden = seen == No
+			}
+		}
+	}
+	if scene.Intrusion != nil {
+		out.Intrudes = scene.Intrusion(q.Pan, q.Tilt)
+	}
+	return out
+}
+
+// subjectAt is the subject of the step flown at a time.
+func (s *solver) subjectAt(path *Path, t float64) (string, Subject) {
+	name := ""
+	for _, span := range path.Spans {
+		if t >= span.From-1e-9 && span.Step < len(s.p.Steps) {
+			st := &s.p.Steps[span.Step]
+			name = st.Subject
+			if st.ToSubject != "" && t > (span.From+span.To)/2 {
+				name = st.ToSubject
+			}
+			if st.Move == KeyFrames && name == "" && len(st.Keys) > 0 {
+				name = st.Keys[0].Subject
+			}
+		}
+	}
+	return name, s.p.Subjects[name]
+}
+
+// sideOf is the side of a directed line on which a place lies.
+func sideOf(from, along, at geo.Vec3) Side {
+	d := at.Sub(from)
+	if along.X*d.Y-along.Y*d.X > 0 {
+		return Left
+	}
+	return Right
+}
+
+// escape tells whether a straight stop ahead, and a climb while stopping, stay free of
+// ground and obstacles by the aircraft's position error.
+func (s *solver) escape(q *Sample, height float64) (stop, climb Answer) {
+	if height <= 0 {
+		height = climbOut
+	}
+	rig := s.p.Rig
+	speed := q.Vel.Norm()
+	lag := speed * s.p.Margins.ReactionS
+	brake := speed * speed / (2 * rig.accel())
+	free := func(pos geo.Vec3, grace float64) Answer {
+		if s.hazards.ground == nil {
+			return Unknown
+		}
+		z, ok := s.hazards.ground.HeightAt(pos.X, pos.Y)
+		if !ok {
+			return Unknown
+		}
+		if pos.Z-z < grace {
+			return No
+		}
+		for i := range s.hazards.all {
+			h := &s.hazards.all[i]
+			c := pos.Sub(h.centre)
+			if far := h.radius + grace; c.Dot(c) > far*far {
+				continue
+			}
+			if d, _ := h.shape.Distance(pos); d < grace {
+				return No
+			}
+		}
+		return Yes
+	}
+	grace := s.p.Margins.error() + 0.5
+	stop, climb = Yes, Yes
+	worse := func(a, b Answer) Answer {
+		if a == No || b == No {
+			return No
+		}
+		if a == Unknown || b == Unknown {
+			return Unknown
+		}
+		return Yes
+	}
+	along := q.Vel.Unit()
+	for d := 0.0; d <= lag+brake; d += 1.5 {
+		stop = worse(stop, free(q.Pos.Add(along.Scale(d)), grace))
+	}
+	// Climbing: on at speed for the reaction time, then level braking while rising.
+	level := geo.Vec3{X: q.Vel.X, Y: q.Vel.Y}
+	v := level.Norm()
+	stopping := v / rig.accel()
+	for rise := 0.0; rise <= height; rise += 1.5 {
+		t := rise / rig.ClimbMS
+		b := min(t, stopping)
+		pos := q.Pos.Add(q.Vel.Scale(s.p.Margins.ReactionS))
+		if v > 0 {
+			pos = pos.Add(level.Scale((v*b - rig.accel()*b*b/2) / v))
+		}
+		pos.Z += rise
+		climb = worse(climb, free(pos, grace))
+	}
+	for t := 0.0; t < s.p.Margins.ReactionS; t += 0.2 {
+		climb = worse(climb, free(q.Pos.Add(q.Vel.Scale(t)), grace))
+	}
+	return stop, climb
+}
