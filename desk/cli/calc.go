@@ -13,4 +13,5 @@ type calc struct {
 	Smear     smearCmd     `cmd:"" help:"How far the picture runs in a frame, and whether it looks natural."`
 	Ground    groundCmd    `cmd:"" help:"Line of sight, fall, buffers and ground risk class of one flight."`
 	Link      linkCmd      `cmd:"" help:"The account of one radio link, with its margin."`
+	Metar     metarCmd     `cmd:"" help:"What an aerodrome's report (METAR, SPECI) or forecast (TAF) says."`
 }

@@ -1,19 +1,23 @@
 package cli
 
 import (
+	"bytes"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"strings"
 	"time"
 	_ "time/tzdata" // zones on a machine that has none
 
+	"fieldfare/desk/draw"
 	"fieldfare/model/sky"
 )
 
 type sundayCmd struct {
 	Date string `required:"" help:"Local date, as in 2026-06-21."`
 	Zone string `required:"" help:"Time zone by its IANA name, as in Europe/Zurich, or UTC."`
+	SVG  string `name:"svg" type:"path" help:"Also draw the sky strip of the day, level horizon, to this file."`
 	spot `embed:""`
 }
 
@@ -44,8 +48,23 @@ type sundayResult struct {
 	SunLowestDeg            float64 `json:"sun_lowest_deg"`
 	MoonIlluminatedFraction float64 `json:"moon_illuminated_fraction"`
 
-	Events  []sundayEvent `json:"events"`
-	Caution string        `json:"caution"`
+	GoldenHours []sundaySpan  `json:"golden_hours"` // sun from -4 to 6 deg: common practice
+	BlueHours   []sundaySpan  `json:"blue_hours"`   // sun from -6 to -4 deg: common practice
+	Events      []sundayEvent `json:"events"`
+	Caution     string        `json:"caution"`
+}
+
+type sundaySpan struct {
+	From string `json:"from"`
+	To   string `json:"to"`
+}
+
+func sundaySpans(intervals []sky.Interval) []sundaySpan {
+	spans := []sundaySpan{}
+	for _, i := range intervals {
+		spans = append(spans, sundaySpan{stamp(i.From), stamp(i.To)})
+	}
+	return spans
 }
 
 type sundayEvent struct {
@@ -83,7 +102,7 @@ func (c sundayCmd) Run(s *Session) error {
 		Date: c.Date, Zone: c.Zone, From: stamp(sun.From), To: stamp(sun.To),
 		SunHighestDeg: sun.Highest.Deg(), SunLowestDeg: sun.Lowest.Deg(),
 		MoonIlluminatedFraction: moon.Phase.IlluminatedFraction, Caution: SafetySentence,
-		Events: []sundayEvent{},
+		GoldenHours: sundaySpans(sun.Golden), BlueHours: sundaySpans(sun.Blue), Events: []sundayEvent{},
 	}
 	slots := r.slots(sun, moon)
 	for _, e := range slots {
@@ -96,7 +115,24 @@ func (c sundayCmd) Run(s *Session) error {
 	for _, e := range events {
 		r.Events = append(r.Events, sundayEvent{e.Name, stamp(e.At)})
 	}
+	if c.SVG != "" {
+		if err := c.draw(place, date); err != nil {
+			return err
+		}
+	}
 	return s.emit(r, func(w io.Writer) { r.print(w, slots) })
+}
+
+func (c sundayCmd) draw(place sky.Place, date time.Time) error {
+	var picture bytes.Buffer
+	strip := draw.SkyStrip{Title: fmt.Sprintf("Sky at %.4f, %.4f", c.Lat, c.Lon), Place: place, Day: date}
+	if err := strip.SVG(&picture); err != nil {
+		return err
+	}
+	if err := os.WriteFile(c.SVG, picture.Bytes(), 0o644); err != nil {
+		return fmt.Errorf("the sky strip could not be written: %w", err)
+	}
+	return nil
 }
 
 type sundaySlot struct {
@@ -152,6 +188,14 @@ func (r *sundayResult) print(w io.Writer, slots []sundaySlot) {
 			fmt.Fprintf(w, "  %-18s %s\n", e.label, e.occurrence.At.Round(time.Second).Format("15:04:05 MST"))
 		} else {
 			fmt.Fprintf(w, "  %-18s none: %s\n", e.label, e.occurrence.Reason)
+		}
+	}
+	for _, h := range []struct {
+		name  string
+		spans []sundaySpan
+	}{{"golden hour", r.GoldenHours}, {"blue hour", r.BlueHours}} {
+		for _, span := range h.spans {
+			fmt.Fprintf(w, "  %-18s %s to %s\n", h.name, span.From[11:16], span.To[11:16])
 		}
 	}
 	fmt.Fprintf(w, "  sun between %.1f and %.1f deg; moon %.0f %% lit\n", r.SunLowestDeg, r.SunHighestDeg, 100*r.MoonIlluminatedFraction)

@@ -30,6 +30,7 @@ type commands struct {
 	JSON bool `name:"json" help:"Print the result as JSON with units in the key names."`
 
 	Check checkCmd `cmd:"" help:"Say which slates can be flown, when, and what stands in the way. Exit 1 when one cannot."`
+	Day   dayCmd   `cmd:"" help:"Put the slates into a timed day: sorties, packs, changeovers, margins."`
 	Calc  calc     `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
 }
 

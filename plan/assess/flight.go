@@ -315,3 +315,34 @@ func leaveBehind(items []roll, overKg float64) string {
 	}
 	return fmt.Sprintf("%s (%s)", best, kg(bestKg))
 }
+
+// PackEnergy returns what a full pack gives in watt-hours above and with the house's reserve, at the
+// coldest hour that the forecast holds between 6 and 21 o'clock and the hover power of the airframe it
+// fits. A pack whose table does not reach that cold gives nothing: unknown is not energy.
+func (a *Assessor) PackEnergy(p *shoot.Pack) (usableWh, fullWh float64) {
+	s := a.Shoot
+	coldest := math.Inf(1)
+	for _, w := range s.Weather().Periods {
+		if h := w.From.In(s.Location()).Hour(); w.TemperatureK.Known && h >= 6 && h <= 21 {
+			coldest = math.Min(coldest, w.TemperatureK.Value)
+		}
+	}
+	if math.IsInf(coldest, 1) {
+		coldest = air.Standard(0).TemperatureK
+	}
+	hover := 0.0
+	for _, t := range a.takes {
+		for _, q := range t.packs {
+			if q == p && t.rotorErr == nil {
+				if f, err := t.rotors.At(t.massKg, air.Standard(t.midSeaM).Density()); err == nil {
+					hover = math.Max(hover, f.HoverW()/float64(max(1, t.airframe.PacksFitted)))
+				}
+			}
+		}
+	}
+	b, err := battery(s.Kit(), p).Budget(coldest, hover, 1, float64(s.House.Reserve))
+	if err != nil {
+		return 0, 0
+	}
+	return b.UsableJ / 3600, b.DeliveredJ / 3600
+}
