@@ -72,8 +72,27 @@ func main() {
 		return sky.Position{Azimuth: unit.Angle(math.Atan2(v.X, v.Y)), AirlessAltitude: unit.Angle(math.Asin(v.Z))}
 	}))
 	sink += v.X
+	yearScan(place, at[0])
 	report("moon ours, full path", rate(at, place.Moon), math.NaN())
 	report("moon ours, fast path", rate(scan, almanac.Moon), math.NaN())
+}
+
+// yearScan asks every minute of 365 days whether the sun stands over a skyline of 720 azimuths, almanac
+// included.
+func yearScan(place sky.Place, from sky.Instant) {
+	line := make(sky.Skyline, 720)
+	for i := range line {
+		line[i] = unit.Angle(10+5*math.Sin(float64(i)/30)) * unit.Degree
+	}
+	start, lit := time.Now(), 0
+	almanac, err := sky.NewAlmanac(place, from, from.Add(364.9*86400))
+	check(err)
+	for i := range 365 * 1440 {
+		if almanac.SunOver(line, from.Add(float64(i)*60)) > 0 {
+			lit++
+		}
+	}
+	fmt.Fprintf(os.Stderr, "year scan, every minute of 365 days against a skyline of 720 azimuths: %.3f s (%d minutes of sun)\n", time.Since(start).Seconds(), lit)
 }
 
 func report(name string, perSecond, separation float64) {

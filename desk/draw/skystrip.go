@@ -43,7 +43,7 @@ type Sector struct {
 // The strip's measures, in user units of which a page shows about one to a pixel.
 const (
 	stripWidth, stripLeft, stripRight = 960.0, 34.0, 14.0
-	stripTop, stripBottom             = 40.0, 30.0
+	stripTop, stripBottom             = 40.0, 44.0
 	stripPerDegree                    = 3.1
 	stripLowest                       = -6.0 // degrees of altitude at the foot
 )
@@ -52,15 +52,13 @@ const (
 const stripSheet = `
 .sky{--paper:#f7f1e4;--ink:#2c2721;--faint:#b9ad97;--land:#8b7f6b;--sun:#b4540a;--moon:#4a5f7a;--wanted:#d9a441;font:11px serif}
 @media (prefers-color-scheme:dark){.sky{--paper:#211d18;--ink:#e9e0cf;--faint:#5d5446;--land:#40392f;--sun:#f0a24e;--moon:#9db4d3;--wanted:#8a6a25}}
-.sky text{fill:var(--ink)}
+.sky text{fill:var(--ink);stroke:var(--paper);stroke-width:3px;stroke-linejoin:round;paint-order:stroke}
 .sky .head{font-size:14px}
 .sky .grid{stroke:var(--faint);stroke-width:.5;fill:none}
 .sky .land{fill:var(--land);stroke:var(--ink);stroke-width:1}
 .sky .way{fill:none;stroke-linecap:round}
-.sky .sun{stroke:var(--sun);stroke-width:2}
-.sky .moon{stroke:var(--moon);stroke-width:1.2;stroke-dasharray:5 3}
-.sky .hid{stroke-width:1;stroke-dasharray:1 3}
-.sky text.sun,.sky text.moon{stroke:none}
+.sky .way.sun{stroke:var(--sun);stroke-width:2}
+.sky .way.moon{stroke:var(--moon);stroke-width:1.2;stroke-dasharray:5 3}
 .sky text.sun{fill:var(--sun)}
 .sky text.moon{fill:var(--moon)}
 .sky .wanted{fill:var(--wanted);fill-opacity:.35;stroke:var(--wanted)}
@@ -126,6 +124,7 @@ func (s SkyStrip) SVG(w io.Writer) error {
 	d.hours(almanac, start, sun, true)
 	d.direct(almanac, start, seconds, sun.From)
 	d.azimuths()
+	d.text(stripLeft, d.height-6, "", "start", "Planning aid: cloud, haze, trees and buildings are not in it. Hours are local.")
 	d.text(stripLeft, 16, "head", "start", s.Title)
 	d.text(stripLeft, 31, "", "start", s.Day.Format("Monday 2 January 2006")+", "+headline(sun, moon))
 	d.b.WriteString("</svg>\n")
@@ -232,7 +231,7 @@ func (d *strip) way(points []sky.TrackPoint, class string) {
 	d.b.WriteString("\"/>\n")
 }
 
-// hours marks the full hours of the zone on a way: each for the sun, every third for the moon.
+// hours marks the full hours of the zone at which the body is in view: each for the sun, every third for the moon.
 func (d *strip) hours(a *sky.Almanac, start sky.Instant, day sky.SunDay, ofSun bool) {
 	look, class, every, size := a.Moon, "moon", 3, 1.8
 	if ofSun {
@@ -243,7 +242,7 @@ func (d *strip) hours(a *sky.Almanac, start sky.Instant, day sky.SunDay, ofSun b
 			continue
 		}
 		p := look(start.Add(t.Sub(day.From).Seconds()))
-		if p.Altitude <= 0 {
+		if p.Altitude <= max(0, d.skyline.At(p.Azimuth)) {
 			continue
 		}
 		x, y := d.x(p.Azimuth), d.y(p.Altitude)
@@ -261,12 +260,12 @@ func (d *strip) direct(a *sky.Almanac, start sky.Instant, seconds float64, from 
 	for _, c := range sky.Crossings(over, 0, seconds, 60, 1) {
 		p := a.Sun(start.Add(c.At))
 		x, y := d.x(p.Azimuth), d.y(p.Altitude)
-		words, anchor, dx := "sun out ", "end", -8.0
+		words, anchor, dx := "sun out ", "end", -9.0
 		if !c.Rising {
-			words, anchor, dx = "sun behind ", "start", 8
+			words, anchor, dx = "sun behind ", "start", 9
 		}
 		fmt.Fprintf(&d.b, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"4.5\" fill=\"none\" stroke=\"var(--sun)\" stroke-width=\"1.5\"/>\n", x, y)
-		d.text(x+dx, y+14, "", anchor, words+from.Add(time.Duration(c.At)*time.Second).Format("15:04"))
+		d.text(x+dx, y+4, "", anchor, words+from.Add(time.Duration(c.At)*time.Second).Format("15:04"))
 	}
 }
 
@@ -282,7 +281,7 @@ func (d *strip) sector(s Sector) {
 	if left+width > right {
 		box(stripLeft, left+width-right)
 	}
-	d.text(left+4, high+12, "", "start", s.Label)
+	d.text(left, high-5, "", "start", s.Label)
 }
 
 // escape makes words safe as XML text or attribute.

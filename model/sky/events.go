@@ -46,6 +46,9 @@ type Occurrence struct {
 // Happens reports whether the occurrence has a time.
 func (o Occurrence) Happens() bool { return o.Absent == Happens }
 
+// Interval is a stretch of time.
+type Interval struct{ From, To time.Time }
+
 // Event is one crossing of a day.
 type Event struct {
 	Name string // "sunrise", "civil_dusk" and so on
@@ -61,6 +64,7 @@ type SunDay struct {
 	NauticalDawn, NauticalDusk         Occurrence
 	AstronomicalDawn, AstronomicalDusk Occurrence
 
+	Golden, Blue    []Interval // the hours of that name
 	Highest, Lowest unit.Angle // altitude of the centre, refraction included
 	Events          []Event    // all of them in order; near a polar day one kind can come twice
 }
@@ -144,6 +148,7 @@ func (p Place) SunDay(t time.Time) (SunDay, error) {
 	}
 	out.Transit = s.transit("sun", s.almanac.sunSight)
 	out.Highest, out.Lowest = s.extremes(s.almanac.Sun)
+	out.Golden, out.Blue = s.hours(Golden), s.hours(Blue)
 	out.Events = s.events
 	slices.SortStableFunc(out.Events, func(a, b Event) int { return a.At.Compare(b.At) })
 	return out, nil
@@ -257,6 +262,13 @@ func (s *search) extremes(position func(Instant) Position) (highest, lowest unit
 	_, top := Turning(f, max(0, high-searchStep), min(s.seconds, high+searchStep), 1, false)
 	_, bottom := Turning(f, max(0, low-searchStep), min(s.seconds, low+searchStep), 1, true)
 	return unit.Angle(top), unit.Angle(bottom)
+}
+
+func (s *search) hours(h Hour) (intervals []Interval) {
+	for _, span := range h.Spans(s.almanac, s.start, s.seconds) {
+		intervals = append(intervals, Interval{s.at(span.From), s.at(span.To)})
+	}
+	return intervals
 }
 
 func (s *search) at(seconds float64) time.Time {

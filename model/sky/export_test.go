@@ -1,6 +1,10 @@
 package sky
 
-import "math"
+import (
+	"math"
+
+	"fieldfare/model/unit"
+)
 
 // Intermediates are the inner values of the SPA paper's table A5.1, for its test.
 type Intermediates struct {
@@ -74,3 +78,11 @@ func SunApparent(at Instant) (ra, dec, radius float64) {
 
 // MeanSidereal returns Greenwich mean sidereal time in degrees.
 func MeanSidereal(at Instant) float64 { return wrap(meanSidereal(at.ut) / deg) }
+
+// LevelOfStar turns an apparent place at a great distance, in degrees, into azimuth and altitude.
+func LevelOfStar(latitude, longitude, ra, dec float64, at Instant) (azimuth, altitude float64) {
+	p := Place{Latitude: unit.Angle(latitude * deg), Longitude: unit.Angle(longitude * deg)}
+	far := equatorial{ra * deg, dec * deg, 1e12}
+	v := newObserver(p).see(far, at.orientation().sidereal).position(&p, 0)
+	return v.Azimuth.Deg(), v.AirlessAltitude.Deg()
+}

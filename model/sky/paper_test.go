@@ -164,3 +164,12 @@ func TestJulianDay(t *testing.T) {
 		check(t, "NREL/TP-560-34302, table A4.1", row.at.String(), dynamical(t, row.at).JulianDay(), row.want, 0)
 	}
 }
+
+// Example 13.b: a planet's hour angle and declination to azimuth and altitude (the planet's own parallax is
+// left out, as in the book).
+func TestMeeusHorizon(t *testing.T) {
+	azimuth, altitude := sky.LevelOfStar(38.921389, -77.065556, 347.3193375, -6.719892,
+		dynamical(t, time.Date(1987, 4, 10, 19, 21, 0, 0, time.UTC)))
+	check(t, meeus+"13.b", "azimuth", azimuth, 248.0337, 1e-3)
+	check(t, meeus+"13.b", "altitude", altitude, 15.1249, 1e-3)
+}
