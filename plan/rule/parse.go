@@ -91,8 +91,8 @@ func Parse(file string, data []byte) (*Profile, error) {
 	if err := Decode(file, data, &p); err != nil {
 		return nil, err
 	}
-	c := checker{file: file}
-	if err := guarded(file, func() (err error) { c.tree, err = parser.ParseBytes(data, 0); return err }); err != nil {
+	c, err := NewChecker(file, data)
+	if err != nil {
 		return nil, err
 	}
 	c.profile(&p)
@@ -141,15 +141,25 @@ func yamlError(file string, err error) error {
 	return e
 }
 
-// checker checks meaning, and keeps the first mistake.
-type checker struct {
+// Checker checks the meaning of a YAML file that was decoded, and keeps the first mistake
+// with its line and column. It serves every file in which conditions stand.
+type Checker struct {
 	file string
 	tree *ast.File
 	err  error
 }
 
-// fail records a mistake at a YAML path such as $.rules[2].at_most.
-func (c *checker) fail(at, format string, args ...any) {
+// NewChecker returns a Checker for the text of a file.
+func NewChecker(file string, data []byte) (*Checker, error) {
+	c := &Checker{file: file}
+	return c, guarded(file, func() (err error) { c.tree, err = parser.ParseBytes(data, 0); return err })
+}
+
+// Err returns the first mistake, of type *Error, or nil.
+func (c *Checker) Err() error { return c.err }
+
+// Fail records a mistake at a YAML path such as $.rules[2].at_most.
+func (c *Checker) Fail(at, format string, args ...any) {
 	if c.err != nil {
 		return
 	}
@@ -159,7 +169,7 @@ func (c *checker) fail(at, format string, args ...any) {
 }
 
 // position finds the node at the path, or the nearest one above it.
-func (c *checker) position(at string) (line, column int) {
+func (c *Checker) position(at string) (line, column int) {
 	for at != "" && at != "$" {
 		if p, err := yaml.PathString(at); err == nil {
 			if node, err := p.FilterFile(c.tree); err == nil && node != nil && node.GetToken() != nil && node.GetToken().Position != nil {
@@ -171,54 +181,58 @@ func (c *checker) position(at string) (line, column int) {
 	return 0, 0
 }
 
-func (c *checker) need(at, key, value string) {
+// Need records a mistake when a text field is empty.
+func (c *Checker) Need(at, key, value string) {
 	if strings.TrimSpace(value) == "" {
-		c.fail(at, "%s is missing; add %s: with text", key, key)
+		c.Fail(at, "%s is missing; add %s: with text", key, key)
 	}
 }
 
-func (c *checker) profile(p *Profile) {
+func (c *Checker) profile(p *Profile) {
 	for _, f := range [][2]string{{"id", p.ID}, {"jurisdiction", p.Jurisdiction}, {"title", p.Title}, {"source", p.Source}, {"read", p.Read}, {"confirm", p.Confirm}} {
-		c.need("$."+f[0], f[0], f[1])
+		c.Need("$."+f[0], f[0], f[1])
 	}
 	if _, err := time.Parse(time.DateOnly, p.Read); err != nil {
-		c.fail("$.read", "%q is not a date; write the day on which the source was read as 2026-11-25", p.Read)
+		c.Fail("$.read", "%q is not a date; write the day on which the source was read as 2026-11-25", p.Read)
 	}
 	if len(p.Rules) == 0 {
-		c.fail("$.rules", "the profile has no rules; add at least one under rules:")
+		c.Fail("$.rules", "the profile has no rules; add at least one under rules:")
 	}
 	seen := map[string]bool{}
 	for i := range p.Rules {
 		r, at := &p.Rules[i], fmt.Sprintf("$.rules[%d]", i)
-		c.need(at, "id", r.ID)
-		c.need(at, "title", r.Title)
+		c.Need(at, "id", r.ID)
+		c.Need(at, "title", r.Title)
 		if seen[r.ID] {
-			c.fail(at+".id", "the id %q is used twice; rename one rule", r.ID)
+			c.Fail(at+".id", "the id %q is used twice; rename one rule", r.ID)
 		}
 		seen[r.ID] = true
 		if r.Severity == "" {
 			r.Severity = Stop
 		}
 		if r.Severity != Stop && r.Severity != Caution {
-			c.fail(at+".severity", "severity %q is not stop or caution", r.Severity)
+			c.Fail(at+".severity", "severity %q is not stop or caution", r.Severity)
 		}
 		c.status(at+".status", r.Status)
-		c.condition(at, &r.Condition, 0)
+		c.Condition(at, &r.Condition)
 		if r.When != nil {
-			c.condition(at+".when", r.When, 0)
+			c.Condition(at+".when", r.When)
 		}
 	}
 }
 
-func (c *checker) status(at string, s Status) {
+func (c *Checker) status(at string, s Status) {
 	if s != Confirmed && s != FromMemory && s != HouseRule {
-		c.fail(at, "status %q is not one of confirmed, from memory, house rule", s)
+		c.Fail(at, "status %q is not one of confirmed, from memory, house rule", s)
 	}
 }
 
-func (c *checker) condition(at string, k *Condition, depth int) {
+// Condition checks a condition that stands at a YAML path, and makes it ready for use.
+func (c *Checker) Condition(at string, k *Condition) { c.nested(at, k, 0) }
+
+func (c *Checker) nested(at string, k *Condition, depth int) {
 	if depth > maxDepth {
-		c.fail(at, "conditions are nested more than %d deep", maxDepth)
+		c.Fail(at, "conditions are nested more than %d deep", maxDepth)
 		return
 	}
 	if k.Mark != "" {
@@ -231,25 +245,25 @@ func (c *checker) condition(at string, k *Condition, depth int) {
 		}
 	}
 	if forms != 1 {
-		c.fail(at, "a condition has exactly one of quantity, all, any and not; this has %d", forms)
+		c.Fail(at, "a condition has exactly one of quantity, all, any and not; this has %d", forms)
 		return
 	}
 	for i := range k.All {
-		c.condition(fmt.Sprintf("%s.all[%d]", at, i), &k.All[i], depth+1)
+		c.nested(fmt.Sprintf("%s.all[%d]", at, i), &k.All[i], depth+1)
 	}
 	for i := range k.Any {
-		c.condition(fmt.Sprintf("%s.any[%d]", at, i), &k.Any[i], depth+1)
+		c.nested(fmt.Sprintf("%s.any[%d]", at, i), &k.Any[i], depth+1)
 	}
 	if k.Not != nil {
-		c.condition(at+".not", k.Not, depth+1)
+		c.nested(at+".not", k.Not, depth+1)
 	}
 	c.comparison(at, k)
 }
 
-func (c *checker) comparison(at string, k *Condition) {
+func (c *Checker) comparison(at string, k *Condition) {
 	q, ok := Quantities[k.Quantity]
 	if k.Quantity != "" && !ok {
-		c.fail(at+".quantity", "%q is not a quantity%s", k.Quantity, suggest(k.Quantity))
+		c.Fail(at+".quantity", "%q is not a quantity%s", k.Quantity, suggest(k.Quantity))
 		return
 	}
 	limits := []struct{ word, key, text string }{
@@ -261,7 +275,7 @@ func (c *checker) comparison(at string, k *Condition) {
 			continue
 		}
 		if !isNumber {
-			c.fail(at+"."+l.key, "%s needs a quantity that is measured%s", l.key, kindHint(k.Quantity, q))
+			c.Fail(at+"."+l.key, "%s needs a quantity that is measured%s", l.key, kindHint(k.Quantity, q))
 			return
 		}
 		v, err := measures[q.Kind].parse(l.text)
@@ -269,7 +283,7 @@ func (c *checker) comparison(at string, k *Condition) {
 			if q.Kind == Number {
 				err = fmt.Errorf("%q is not a number", l.text)
 			}
-			c.fail(at+"."+l.key, "%s: %v", k.Quantity, err)
+			c.Fail(at+"."+l.key, "%s: %v", k.Quantity, err)
 			return
 		}
 		k.bounds = append(k.bounds, bound{l.word, l.text, symbolOf(l.text, measures[q.Kind]), v})
@@ -277,7 +291,7 @@ func (c *checker) comparison(at string, k *Condition) {
 	switch {
 	case k.Quantity == "":
 		if k.Is != nil || len(k.OneOf) > 0 || k.Includes != "" {
-			c.fail(at, "is, one_of and includes belong beside a quantity")
+			c.Fail(at, "is, one_of and includes belong beside a quantity")
 		}
 	case isNumber != (len(k.bounds) > 0), (q.Kind == YesNo) != (k.Is != nil), (q.Kind == Choice) != (len(k.OneOf) > 0), (q.Kind == List) != (k.Includes != ""):
 		want := "at_most, at_least, below or above"
@@ -289,7 +303,7 @@ func (c *checker) comparison(at string, k *Condition) {
 		case List:
 			want = "includes: name"
 		}
-		c.fail(at, "%s is a %s: give %s, and nothing else", k.Quantity, q.Kind, want)
+		c.Fail(at, "%s is a %s: give %s, and nothing else", k.Quantity, q.Kind, want)
 	}
 }
 

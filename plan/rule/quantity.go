@@ -123,6 +123,13 @@ var Quantities = map[string]Quantity{
 	"pilot_certified":      {YesNo, "the pilot holds the certificate and it is valid on the day"},
 	"observer":             {YesNo, "an observer without other duty watches air and ground"},
 	"permissions_held":     {List, "waivers, authorisations and permissions held for this flight"},
+	"parachute_fitted":     {YesNo, "a recovery parachute is fitted"},
+	"filter_fitted":        {YesNo, "a filter or matte box is on the lens"},
+	"focus_motor_fitted":   {YesNo, "a motor drives the lens"},
+	"packs":                {Number, "battery packs carried by the aircraft"},
+	"vehicle_in_shot":      {YesNo, "a moving vehicle takes part in the shot"},
+	"water_below":          {YesNo, "the path or its fall footprint lies over water"},
+	"wires_near":           {YesNo, "power lines or other wires stand near the path"},
 	// Light and weather.
 	"visibility":     {Length, "ground visibility"},
 	"night":          {YesNo, "the sun is below civil twilight at some time of the flight"},

@@ -337,6 +337,9 @@ func (c *Condition) quantities(names []string) []string {
 	return names
 }
 
+// Missing returns the quantities of the condition for which there is no usable fact.
+func (c *Condition) Missing(facts Facts) []string { return c.missing(facts, nil) }
+
 func (c *Condition) missing(facts Facts, names []string) []string {
 	for _, q := range c.quantities(nil) {
 		if _, ok := facts.get(q); !ok {
