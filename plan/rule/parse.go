@@ -99,6 +99,9 @@ func Parse(file string, data []byte) (*Profile, error) {
 	if c.err != nil {
 		return nil, c.err
 	}
+	for i := range p.Rules {
+		p.Rules[i].prepare(&p)
+	}
 	return &p, nil
 }
 

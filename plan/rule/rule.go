@@ -46,6 +46,10 @@ type Rule struct {
 	Status    Status   `yaml:"status"`             // of the rule's numbers; a condition may carry its own
 	Note      string   `yaml:"note,omitempty"`
 	Mend      string   `yaml:"mend,omitempty"` // how a crew can meet it
+
+	limit, basis string            // in words
+	names        []string          // quantities of the condition
+	symbols      map[string]string // the unit in which each one's limit is written
 }
 
 // Severity is what breaking a rule means.
@@ -127,6 +131,33 @@ type Result struct {
 	Missing  []string `json:"missing,omitempty"` // quantities without a fact that left the rule unknown
 }
 
+// prepare puts into words what does not change from flight to flight.
+func (r *Rule) prepare(p *Profile) {
+	r.names = r.Condition.quantities(nil)
+	r.symbols = map[string]string{}
+	r.Condition.each(func(leaf *Condition) {
+		if _, seen := r.symbols[leaf.Quantity]; !seen && len(leaf.bounds) > 0 {
+			r.symbols[leaf.Quantity] = leaf.bounds[0].symbol
+		}
+	})
+	r.limit = r.Condition.String()
+	if r.When != nil {
+		r.limit += ", when " + r.When.String()
+	}
+	status := r.Status
+	if r.Condition.marked(FromMemory) {
+		status = FromMemory
+	}
+	r.basis = p.Source
+	if r.Section != "" {
+		r.basis += ", " + r.Section
+	}
+	r.basis += fmt.Sprintf(", read %s (%s)", p.Read, status)
+	if r.Note != "" {
+		r.basis += "; " + r.Note
+	}
+}
+
 // Evaluate judges every rule of the profile by the facts, in the profile's order.
 func Evaluate(p *Profile, facts Facts) []Result {
 	results := make([]Result, len(p.Rules))
@@ -138,13 +169,12 @@ func Evaluate(p *Profile, facts Facts) []Result {
 
 func (r *Rule) judge(p *Profile, facts Facts) Result {
 	result := Result{
-		Profile: p.ID, Rule: r.ID, Severity: r.Severity, What: r.Title, Limit: r.Condition.String(),
-		Value: describe(facts, r.Condition.quantities(nil), r.symbols()), Basis: r.basis(p), Mend: r.Mend,
+		Profile: p.ID, Rule: r.ID, Severity: r.Severity, What: r.Title, Limit: r.limit,
+		Value: describe(facts, r.names, r.symbols), Basis: r.basis, Mend: r.Mend,
 	}
 	applies := yes
 	if r.When != nil {
 		applies = r.When.hold(facts)
-		result.Limit += ", when " + r.When.String()
 	}
 	holds := r.Condition.hold(facts)
 	switch {
@@ -167,22 +197,6 @@ func (r *Rule) judge(p *Profile, facts Facts) Result {
 		}
 	}
 	return result
-}
-
-func (r *Rule) basis(p *Profile) string {
-	status := r.Status
-	if r.Condition.marked(FromMemory) {
-		status = FromMemory
-	}
-	text := p.Source
-	if r.Section != "" {
-		text += ", " + r.Section
-	}
-	text += fmt.Sprintf(", read %s (%s)", p.Read, status)
-	if r.Note != "" {
-		text += "; " + r.Note
-	}
-	return text
 }
 
 // truth is a truth value of three.
@@ -355,28 +369,21 @@ func (c *Condition) marked(s Status) bool {
 	return found
 }
 
-// symbols maps each quantity of the rule to the unit in which its limit is written.
-func (r *Rule) symbols() map[string]string {
-	m := map[string]string{}
-	r.Condition.each(func(leaf *Condition) {
-		if _, seen := m[leaf.Quantity]; !seen && len(leaf.bounds) > 0 {
-			m[leaf.Quantity] = leaf.bounds[0].symbol
-		}
-	})
-	return m
-}
-
 func describe(facts Facts, names []string, symbols map[string]string) string {
-	var parts []string
-	for _, name := range names {
-		v, ok := facts.get(name)
-		text := "unknown"
-		if ok {
-			text = v.text(Quantities[name].Kind, symbols[name])
+	var b strings.Builder
+	for i, name := range names {
+		if i > 0 {
+			b.WriteString(", ")
 		}
-		parts = append(parts, words(name)+" "+text)
+		b.WriteString(words(name))
+		b.WriteByte(' ')
+		if v, ok := facts.get(name); ok {
+			b.WriteString(v.text(Quantities[name].Kind, symbols[name]))
+		} else {
+			b.WriteString("unknown")
+		}
 	}
-	return strings.Join(parts, ", ")
+	return b.String()
 }
 
 func once(names []string, name string) []string {
