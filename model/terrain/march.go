@@ -17,6 +17,13 @@ type march struct {
 // start clips the line p + t·d, t from t0 to t1, to the grid; ok is false if it misses it.
 func (g *Grid) start(p, d geo.Vec2, t0, t1 float64) (m march, ok bool) {
 	m = march{u0: (p.X - g.X0) / g.CellM, v0: (p.Y - g.Y0) / g.CellM, du: d.X / g.CellM, dv: d.Y / g.CellM}
+	// A drift of less than 1 mm in 1000 km is rounding; it must not push a line along the border off the grid.
+	switch {
+	case math.Abs(m.du) < 1e-9*math.Abs(m.dv):
+		m.du = 0
+	case math.Abs(m.dv) < 1e-9*math.Abs(m.du):
+		m.dv = 0
+	}
 	clip := func(at, step, last float64) bool {
 		if step == 0 {
 			return at >= 0 && at <= last

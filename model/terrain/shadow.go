@@ -78,45 +78,76 @@ func newShadowSweep(g *Grid, azimuth, altitude unit.Angle, refraction float64, o
 // nowhere is the height of the shadow where no ground stands sunward.
 const nowhere = -1e9
 
-// trace follows one line: over[r] is how far the shadow lies above the line's own ground at step r.
-// and top the shadow's height in the flattened frame.
+// trace follows one line: over[r] is how far the shadow lies above the line's own ground at step r
+// and top the shadow's height, both in the flattened frame. A slanting line looks at
+// the ground half-way between the steps too, where a bilinear cell may bulge.
 func (w *shadowSweep) trace(k int, over, top []float64) {
 	h := float64(nowhere)
+	last := math.NaN() // ground at the step before
+	half := math.Abs(w.shift) > 1e-6
 	for r := range w.steps {
-		h -= w.drop
-		top[r], over[r] = h, nowhere
 		q := float64(k) + w.shift*float64(r)
-		i := int(math.Floor(q))
-		if i < 0 || i >= w.wide || i == w.wide-1 && q > float64(i) {
-			top[r] = nowhere
+		z, ok := w.ground(r, q)
+		if half && ok && last == last {
+			h = math.Max(h-w.drop/2, w.middle(r, q-w.shift/2)) - w.drop/2
+		} else {
+			h -= w.drop
+		}
+		last = z
+		if !ok {
+			top[r], over[r] = nowhere, nowhere
 			continue
 		}
-		f := q - float64(i)
-		n := w.origin + r*w.major + i*w.minor
-		z := float64(w.g.Z[n])
-		if f > 0 {
-			z += f * (float64(w.g.Z[n+w.minor]) - z)
+		top[r], over[r] = h, h-z
+		if z > h {
+			h = z
 		}
-		z -= w.fall(r, q)
-		if z != z {
-			continue
-		}
-		over[r] = h - z
-		h = math.Max(h, z)
 	}
 }
 
+// ground returns the height in the flattened frame at step r and q cells across; ok is false
+// outside the grid. It is NaN where a node is missing.
+func (w *shadowSweep) ground(r int, q float64) (z float64, ok bool) {
+	i := int(math.Floor(q))
+	f := q - float64(i)
+	if i < 0 || i >= w.wide || i == w.wide-1 && f > 0 {
+		return math.NaN(), false
+	}
+	n := w.origin + r*w.major + i*w.minor
+	z = float64(w.g.Z[n])
+	if f > 0 {
+		z += f * (float64(w.g.Z[n+w.minor]) - z)
+	}
+	return z - w.fall(float64(r), q), true
+}
+
+// middle returns the ground half a step before r and q cells across.
+func (w *shadowSweep) middle(r int, q float64) float64 {
+	i := int(math.Floor(q))
+	if i < 0 || i >= w.wide-1 {
+		return nowhere
+	}
+	n, f := w.origin+r*w.major+i*w.minor, q-float64(i)
+	z0 := float64(w.g.Z[n]) + float64(w.g.Z[n-w.major])
+	z1 := float64(w.g.Z[n+w.minor]) + float64(w.g.Z[n+w.minor-w.major])
+	z := (z0+f*(z1-z0))/2 - w.fall(float64(r)-0.5, q)
+	if z != z {
+		return nowhere
+	}
+	return z
+}
+
 // fall returns how far the curved Earth lies below the flat one at step r and q cells across.
-func (w *shadowSweep) fall(r int, q float64) float64 {
+func (w *shadowSweep) fall(r, q float64) float64 {
 	x, y := w.place(r, q)
 	return w.bend * (x*x + y*y)
 }
 
 // place returns metres from the middle of the grid.
-func (w *shadowSweep) place(r int, q float64) (x, y float64) {
-	s := float64(r)
+func (w *shadowSweep) place(r, q float64) (x, y float64) {
+	s := r
 	if w.major < 0 {
-		s = float64(w.steps - 1 - r)
+		s = float64(w.steps-1) - r
 	}
 	if w.alongY {
 		return (q - w.x0) * w.g.CellM, (s - w.y0) * w.g.CellM
@@ -129,6 +160,7 @@ func (w *shadowSweep) lines(k0, k1 int) {
 	over, top := make([]float64, w.steps), make([]float64, w.steps)
 	nextOver, nextTop := make([]float64, w.steps), make([]float64, w.steps)
 	w.trace(k0, over, top)
+	sure := w.g.CellM / 50
 	for k := k0; k < k1; k++ {
 		w.trace(k+1, nextOver, nextTop)
 		for r := range w.steps {
@@ -145,8 +177,7 @@ func (w *shadowSweep) lines(k0, k1 int) {
 			}
 			f := float64(i) - q
 			shadow := top[r] + f*(nextTop[r]-top[r])
-			own := shadow - (float64(z) - w.fall(r, float64(i)))
-			const sure = 1e-3
+			own := shadow - (float64(z) - w.fall(float64(r), float64(i)))
 			switch {
 			case w.g.pyramid.void:
 			case over[r] > sure && nextOver[r] > sure && own > sure:
@@ -163,7 +194,7 @@ func (w *shadowSweep) lines(k0, k1 int) {
 
 // exact follows the ray from one node.
 func (w *shadowSweep) exact(r, i int, z float64) Light {
-	x, y := w.place(r, float64(i))
+	x, y := w.place(float64(r), float64(i))
 	tilt := 2 * w.bend * (x*w.toSun.X + y*w.toSun.Y) // the horizon's, against that of the middle
 	p := geo.Vec3{X: w.g.X0 + w.x0*w.g.CellM + x, Y: w.g.Y0 + w.y0*w.g.CellM + y, Z: z}
 	return w.g.light(p, w.toSun, curve{z, w.tan + tilt, w.bend})

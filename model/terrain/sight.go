@@ -55,7 +55,7 @@ func (g *Grid) clearance(a, b geo.Vec3, segment int, bulge float64, c *Clearance
 		c.Known = false
 		return
 	}
-	if m.t > 0 || m.end < 1 {
+	if m.t > 1e-9 || m.end < 1-1e-9 {
 		c.Known = false
 	}
 	q := curve{a.Z, d.Z - bulge, bulge}

@@ -3,6 +3,7 @@ package terrain
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"sync"
 
 	"fieldfare/model/geo"
@@ -32,12 +33,15 @@ type View struct {
 	TargetM    float64 // height above ground of what is to be seen
 	RangeM     float64 // 0: as far as the grid goes
 	Refraction float64
+	// Exact follows the sight line to every node instead of the quick sweep.
+	Exact bool
 }
 
-// Viewshed returns which nodes can be seen from the node nearest to a place. It is the
-// method of Wang, Robinson and White (2000) with the two nodes of the ring before each node, which
-// is what gdal_viewshed does: cell for cell the same, and a good approximation of
-// LineOfSight (which is exact) at a small fraction of its cost.
+// Viewshed returns which nodes can be seen from the node nearest to a place. Unless Exact is set it is the
+// method of Wang, Robinson and White (2000) with the two nodes of the ring before each node, as in
+// gdal_viewshed 3.6, and gives the same raster. Like that program it takes the eight nodes around the observer to be
+// no lower than the ground he stands on: on a summit it hides some of the slopes below (6 % of the cells in the test), elsewhere it
+// agrees with the exact lines of sight in about 99.5 % of the cells.
 func (g *Grid) Viewshed(at geo.Vec2, v View) (*Viewshed, error) {
 	u, w := math.Round((at.X-g.X0)/g.CellM), math.Round((at.Y-g.Y0)/g.CellM)
 	if !(u >= 0 && w >= 0 && u < float64(g.NX) && w < float64(g.NY)) {
@@ -56,7 +60,11 @@ func (g *Grid) Viewshed(at geo.Vec2, v View) (*Viewshed, error) {
 		s.far2 = v.RangeM * v.RangeM
 	}
 	s.eye = ground + v.EyeM
-	s.run()
+	if v.Exact {
+		s.exact(v.Refraction)
+	} else {
+		s.run()
+	}
 	return s.out, nil
 }
 
@@ -114,6 +122,43 @@ func (s *sweep) run() {
 		})
 	}
 	wg.Wait()
+}
+
+// exact settles each node by its own line of sight.
+func (s *sweep) exact(refraction float64) {
+	g, c := s.g, curvature(refraction)
+	eye, _ := g.Node(s.i0, s.j0)
+	eye.Z = s.eye
+	parallel(g.NY, runtime.GOMAXPROCS(0), func(_, j int) {
+		for i := range g.NX {
+			out := &s.out.Cells[j*g.NX+i]
+			p, ok := g.Node(i, j)
+			d := p.Sub(eye)
+			d2 := d.X*d.X + d.Y*d.Y
+			switch {
+			case d2 > s.far2:
+				*out = OutOfRange
+				continue
+			case !ok:
+				*out = Unseen
+				continue
+			case d2 == 0:
+				*out = Visible
+				continue
+			}
+			m, _ := g.start(eye.XY(), d.XY(), 0, 1)
+			bulge := c * d2
+			_, hit, void := g.firstBelow(m, curve{eye.Z, d.Z + s.target - bulge, bulge}, touchM)
+			switch {
+			case hit:
+				*out = Hidden
+			case void:
+				*out = Unseen
+			default:
+				*out = Visible
+			}
+		}
+	})
 }
 
 func (s *sweep) distance2(di, dj int) float64 {
