@@ -1,0 +1,4 @@
+package review
+
+// Smooth sets velocities, for comparison with a reference.
+func Smooth(f []Fix) { smooth(f) }
