@@ -57,7 +57,8 @@ func (b Body) check() error {
 }
 
 const (
-	longestStepS = 0.02
+	longestStepS = 0.04
+	dragPerStep  = 0.05 // greatest share of the speed that drag takes in a step
 	longestFallS = 3600
 )
 
@@ -82,8 +83,8 @@ func (b Body) Fall(pos, vel geo.Vec3, air Air, ground Surface) (Impact, error) {
 	p, v, t := pos, vel, 0.0
 	for t < longestFallS {
 		h := longestStepS
-		if rate := f.k * v.Sub(f.windAt(p.Z)).Norm(); rate*h > 0.1 {
-			h = 0.1 / rate
+		if rate := f.k * (v.Sub(f.windAt(p.Z)).Norm() + StandardGravityMS2*h); rate*h > dragPerStep {
+			h = dragPerStep / rate
 		}
 		np, nv := f.step(p, v, h)
 		z, ok := ground.HeightAt(np.X, np.Y)
@@ -137,19 +138,32 @@ func (f *fall) step(p, v geo.Vec3, h float64) (geo.Vec3, geo.Vec3) {
 		v.Add(a1.Add(a2.Add(a3).Scale(2)).Add(a4).Scale(h / 6))
 }
 
-// meet finds by bisection the part of the last step at which the ground is met.
+// meet finds the part of the last step at which the ground is met: by false position,
+// halving the interval where that is slow.
 func (f *fall) meet(p, v geo.Vec3, h float64, ground Surface) (float64, geo.Vec3, geo.Vec3) {
-	low, high := 0.0, h
-	for range 40 {
-		mid := (low + high) / 2
-		np, _ := f.step(p, v, mid)
-		if z, ok := ground.HeightAt(np.X, np.Y); ok && np.Z > z {
-			low = mid
-		} else {
-			high = mid
+	height := func(s float64) (float64, geo.Vec3, geo.Vec3) {
+		np, nv := f.step(p, v, s)
+		z, _ := ground.HeightAt(np.X, np.Y)
+		return np.Z - z, np, nv
+	}
+	z0, _ := ground.HeightAt(p.X, p.Y)
+	low, high, above := 0.0, h, p.Z-z0
+	below, np, nv := height(h)
+	for i := range 40 {
+		if below > -1e-9 || high-low < 1e-12 {
+			break
+		}
+		mid := low + (high-low)*above/(above-below)
+		if i%3 == 2 {
+			mid = (low + high) / 2
+		}
+		switch z, mp, mv := height(mid); {
+		case z > 0:
+			low, above = mid, z
+		default:
+			high, below, np, nv = mid, z, mp, mv
 		}
 	}
-	np, nv := f.step(p, v, high)
 	return high, np, nv
 }
 
@@ -178,7 +192,7 @@ func (b Body) FallAlong(path []Moment, air Air, ground Surface) ([]Impact, error
 // energy among drag areas from 0 to maxDragAreaM2, for a body whose drag is not known.
 // The two come from different drags: little drag hits hard, much drag drifts far.
 func WorstFall(massKg, maxDragAreaM2 float64, pos, vel geo.Vec3, air Air, ground Surface) (farthest, hardest Impact, err error) {
-	const steps = 24
+	const steps = 16
 	for i := range steps + 1 {
 		share := float64(i) / steps
 		body := Body{MassKg: massKg, DragAreaM2: maxDragAreaM2 * share * share * share}
@@ -225,8 +239,8 @@ func (c Parachute) Drift(b Body, pos, vel geo.Vec3, air Air, ground Surface) (Im
 		switch {
 		case t+1e-12 < c.OpenS:
 			h = math.Min(h, c.OpenS-t)
-			if rate := f.k * v.Sub(f.windAt(p.Z)).Norm(); rate*h > 0.1 {
-				h = 0.1 / rate
+			if rate := f.k * (v.Sub(f.windAt(p.Z)).Norm() + StandardGravityMS2*h); rate*h > dragPerStep {
+				h = dragPerStep / rate
 			}
 			np, nv := f.step(p, v, h)
 			if z, ok := ground.HeightAt(np.X, np.Y); ok && np.Z <= z {
@@ -237,7 +251,7 @@ func (c Parachute) Drift(b Body, pos, vel geo.Vec3, air Air, ground Surface) (Im
 		default:
 			v = f.windAt(p.Z)
 			v.Z -= c.SinkMS
-			h = math.Min(h*5, math.Max((p.Z-z)/c.SinkMS, 1e-3))
+			h = math.Min(2*h, math.Max((p.Z-z)/c.SinkMS, 1e-3))
 			p = p.Add(v.Scale(h))
 		}
 		t += h

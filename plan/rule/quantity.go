@@ -232,9 +232,10 @@ func (f Facts) get(quantity string) (Value, bool) {
 	return v, true
 }
 
+// includes compares names without regard to case: crews type them.
 func (v Value) includes(name string) bool {
 	for _, n := range v.names {
-		if n == name {
+		if strings.EqualFold(strings.TrimSpace(n), name) {
 			return true
 		}
 	}
