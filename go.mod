@@ -56,3 +56,8 @@ require (
 	modernc.org/mathutil v1.7.1 // indirect
 	modernc.org/memory v1.12.1 // indirect
 )
+
+ignore (
+	./bench/peers/node_modules
+	./desk/ui/node_modules
+)

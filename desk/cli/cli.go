@@ -29,9 +29,16 @@ const SafetySentence = check.Safety
 type commands struct {
 	JSON bool `name:"json" help:"Print the result as JSON with units in the key names."`
 
-	Check checkCmd `cmd:"" help:"Say which slates can be flown, when, and what stands in the way. Exit 1 when one cannot."`
-	Day   dayCmd   `cmd:"" help:"Put the slates into a timed day: sorties, packs, changeovers, margins."`
-	Calc  calc     `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
+	Check   checkCmd   `cmd:"" help:"Say which slates can be flown, when, and what stands in the way. Exit 1 when one cannot."`
+	Day     dayCmd     `cmd:"" help:"Put the slates into a timed day: sorties, packs, changeovers, margins."`
+	Book    bookCmd    `cmd:"" help:"Print the flight book as a PDF."`
+	Serve   serveCmd   `cmd:"" help:"Serve the page for laptop and phones."`
+	New     newCmd     `cmd:"" help:"Start a shoot folder."`
+	Fmt     fmtCmd     `cmd:"" help:"Tidy a shoot or kit file; comments and order stay."`
+	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of the shoot file, for editors."`
+	OpenAPI openapiCmd `cmd:"" name:"openapi" help:"Print the OpenAPI document of the page's server."`
+	Version versionCmd `cmd:"" help:"Print the version."`
+	Calc    calc       `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
 }
 
 // Session carries what a command may touch of the outside world.

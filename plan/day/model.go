@@ -71,6 +71,7 @@ type packM struct {
 	rigs                 uint64
 	capacity, init, keep int32
 	cool, rest, ready    int32
+	least                int32 // least energy any sortie on its rigs needs
 	class                int
 }
 

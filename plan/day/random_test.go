@@ -68,7 +68,7 @@ func randomDay(rng *rand.Rand, z size) *day.Problem {
 		p.Units = append(p.Units, unit)
 	}
 	for i := range z.slates {
-		s := day.Slate{Name: fmt.Sprintf("%d%c", i/2+1, 'A'+i%2), TakeS: int64(60 + 30*rng.IntN(8)), Takes: 1 + rng.IntN(3), Reserve: rng.IntN(2),
+		s := day.Slate{Name: fmt.Sprintf("%d%c", i/2+1, 'A'+i%2), TakeS: int64(40 + 20*rng.IntN(6)), Takes: 1 + rng.IntN(3), Reserve: rng.IntN(2),
 			Priority: []day.Priority{day.Must, day.Should, day.Should, day.Nice}[rng.IntN(4)]}
 		s.Spot = []string{"", "barn", "barn", "ridge"}[rng.IntN(4)]
 		setup := p.Setups[rng.IntN(len(p.Setups))].Name

@@ -37,6 +37,7 @@ type search struct {
 	bound  int64 // admissible over all plans
 	kept   set   // slates that must not be dropped in replanning
 	stop   bool
+	whole  bool // every choice is tried, so a pass may prove
 	pool   pass
 	fixed  []step // what is flown already
 }
@@ -56,7 +57,7 @@ type pass struct {
 // scope restricts a pass to a neighbourhood of a plan; nil means everything.
 type scope struct {
 	free   set
-	orders [][]int32 // per unit: flights kept, in order
+	orders [][]step  // per unit: sorties kept, in order
 	lists  [][]int32 // per unit: flights of free slates
 	floor  int64     // only plans above this score matter
 }
@@ -389,10 +390,11 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 					break
 				}
 				if pick == 0 {
-					fi = sc.nextKept(m, u, done)
-					if fi < 0 {
+					st := sc.nextKept(m, u, done)
+					if st == nil || int(st.day) != d {
 						continue
 					}
+					fi = st.flight
 				} else {
 					fi = sc.lists[u][pick-1]
 				}
@@ -431,23 +433,21 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 			free := x[uFree]
 			flown := x[uFlown]
 			breaks := unit.breaks[d][x[uBreaks]:]
-			earliest := int32(-1)
 			for taken := 0; ; taken++ {
 				until := limit
 				if taken < len(breaks) {
 					until = min(until, breaks[taken].latest)
 				}
 				ready := m.readyAt(l, unit.tech, free, rigFree)
-				if ready != earliest || taken == 0 {
-					earliest = ready
-					from := max(ready, floor)
-					since := gained - cost + span*int64(x[uFree])
-					if unit.fly == 0 || flown+f.steps <= unit.fly {
-						s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone)
-					}
-					if unit.fly > 0 && flown > 0 && f.steps <= unit.fly {
-						s.starts(i, u, d, fi, f, prof, v, max(from, x[uFree]+unit.rest), until, taken, true, since, others+left-less, alone)
-					}
+				from := max(ready, floor)
+				since := gained - cost + span*int64(x[uFree])
+				fresh := max(from, x[uFree]+unit.rest) // after a rest
+				tired := unit.fly > 0 && flown+f.steps > unit.fly
+				if unit.fly > 0 && flown > 0 && f.steps <= unit.fly && (fresh == from || tired || s.whole) {
+					s.starts(i, u, d, fi, f, prof, v, fresh, until, taken, true, since, others+left-less, alone)
+				}
+				if !tired && (unit.fly == 0 || flown == 0 || fresh > from) {
+					s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone)
 				}
 				if taken == len(breaks) {
 					break
@@ -523,15 +523,24 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 		if prof.q[k] < 0 {
 			k = prof.next[k]
 		}
-		for k >= 0 && prof.lo+k <= until {
+		for tries := 0; k >= 0 && prof.lo+k <= until; tries++ {
 			emit(prof.lo+k, pack, charger)
-			k = prof.next[k]
+			if k = prof.next[k]; !s.whole { // the later ones sparsely
+				for hop := 1<<(tries+tn("hop", 0)) - 1; hop > 0 && k >= 0 && prof.next[k] >= 0 && prof.lo+prof.next[k] <= until; hop-- {
+					k = prof.next[k]
+				}
+			}
 		}
 	}
 	if m.rigs[f.rig].mains {
 		each(from, -1, -1)
 		return
 	}
+	if !s.whole {
+		s.leanPacks(i, f, v, from, until, each)
+		return
+	}
+	lastOne := p.nodes[i].done.count()+len(f.slates) == len(m.slates)
 	for k := range m.packs {
 		pk := &m.packs[k]
 		y := v[m.lay.pack+2*k:]
@@ -543,7 +552,7 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 			continue
 		}
 		each(t, int8(k), -1)
-		if p.nodes[i].done.count()+len(f.slates) == len(m.slates) {
+		if lastOne {
 			continue
 		}
 		for c := range m.chargers {
@@ -554,27 +563,77 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 	}
 }
 
-// twin: an equal pack in the same state stands before pack k.
-func (m *model) twin(v []int32, k int) bool {
-	y := v[m.lay.pack+2*k:]
-	for j := k - 1; j >= 0; j-- {
-		if m.packs[j].class == m.packs[k].class {
-			z := v[m.lay.pack+2*j:]
-			if y[0] == z[0] && y[1] == z[1] {
-				return true
+// leanPacks tries two packs, the one that fits most closely of those ready in
+// time and the one that is fullest, and charges by rule: on the charger that is
+// done first, unless the pack can fly on and holds more than half.
+func (s *search) leanPacks(i int32, f *flight, v []int32, from, until int32, each func(int32, int8, int8)) {
+	m := s.m
+	tight, full, early := -1, -1, -1
+	for k := range m.packs {
+		pk := &m.packs[k]
+		y := v[m.lay.pack+2*k:]
+		if pk.rigs>>f.rig&1 == 0 || y[1]-pk.keep < f.need || y[0] > until {
+			continue
+		}
+		if y[0] <= from {
+			if tight < 0 || y[1]-pk.keep < v[m.lay.pack+2*tight+1]-m.packs[tight].keep {
+				tight = k
 			}
+			if full < 0 || y[1]-pk.keep > v[m.lay.pack+2*full+1]-m.packs[full].keep {
+				full = k
+			}
+		}
+		if early < 0 || y[0] < v[m.lay.pack+2*early] {
+			early = k
+		}
+	}
+	if tight < 0 {
+		tight, full = early, early
+	}
+	for pass, k := range [2]int{tight, full} {
+		if k < 0 || pass == 1 && full == tight {
+			break
+		}
+		pk := &m.packs[k]
+		y := v[m.lay.pack+2*k:]
+		left := y[1] - f.need
+		charger, end := int8(-1), int32(1<<30)
+		for c := range m.chargers {
+			if m.chargers[c].slots > 0 && m.chargers[c].power[k] > 0 && left < pk.capacity {
+				at, _ := m.chargeStart(v, c, max(from, y[0])+f.steps+pk.cool)
+				if e := at + m.chargeSteps(c, k, left); e < end {
+					charger, end = int8(c), e
+				}
+			}
+		}
+		t := max(from, y[0])
+		if charger < 0 || left-pk.keep >= pk.least {
+			each(t, int8(k), -1)
+		}
+		if charger >= 0 && (left-pk.keep < pk.least || 2*(left-pk.keep) < pk.capacity-pk.keep) {
+			each(t, int8(k), charger)
+		}
+	}
+}
+
+// twin: an equal pack that holds as much is ready no later than pack k; flying
+// either leaves the same choices. (Equal packs lie in order of readiness.)
+func (m *model) twin(v []int32, k int) bool {
+	for j := k - 1; j >= 0; j-- {
+		if m.packs[j].class == m.packs[k].class && v[m.lay.pack+2*j+1] == v[m.lay.pack+2*k+1] {
+			return true
 		}
 	}
 	return false
 }
 
-// nextKept is the first flight of a unit's kept order that is not yet done, -1
+// nextKept is the first step of a unit's kept order that is not yet done, nil
 // if none.
-func (sc *scope) nextKept(m *model, u int, done set) int32 {
-	for _, f := range sc.orders[u] {
-		if !m.flights[f].mask.meets(done) {
-			return f
+func (sc *scope) nextKept(m *model, u int, done set) *step {
+	for i := range sc.orders[u] {
+		if !m.flights[sc.orders[u][i].flight].mask.meets(done) {
+			return &sc.orders[u][i]
 		}
 	}
-	return -1
+	return nil
 }

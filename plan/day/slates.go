@@ -272,11 +272,10 @@ func (m *model) compileFlights() error {
 	for _, key := range keys {
 		list := ways[key]
 		rig := m.rigs[key[0]]
-		var seq []way
 		var extend func(f flight, t int64, energy int64)
 		extend = func(f flight, t int64, energy int64) {
 			for _, w := range list {
-				if f.mask.has(w.slate) || !m.predsDone(w.slate, f.mask, seq == nil) {
+				if f.mask.has(w.slate) || !m.mayFollow(w.slate, f.mask) {
 					continue
 				}
 				g := flight{rig: key[0], setup: key[1], spot: f.spot, units: f.units & w.units, mask: f.mask}
@@ -323,14 +322,18 @@ func (m *model) compileFlights() error {
 		first := flight{rig: key[0], setup: key[1], spot: -1, units: ^uint64(0)}
 		extend(first, rig.launch, rig.overhead)
 	}
-	for i, ok := range placed {
-		if ok {
-			m.whyNot[i] = ""
-		} else if m.whyNot[i] == "" {
-			m.whyNot[i] = "what must come before it cannot be shot"
+	m.dropOrphans(placed)
+	m.tighten()
+	m.dropDominated()
+	for k := range m.packs {
+		pk := &m.packs[k]
+		pk.least = 1 << 30
+		for b := range m.flights {
+			if pk.rigs>>m.flights[b].rig&1 == 1 {
+				pk.least = min(pk.least, m.flights[b].need)
+			}
 		}
 	}
-	m.dropDominated()
 	for b := range m.flights {
 		f := &m.flights[b]
 		for u := range m.units {
@@ -352,8 +355,102 @@ func (m *model) compileFlights() error {
 	return nil
 }
 
-// predsDone: within one sortie a slate may not come before one it waits for.
-func (m *model) predsDone(slate int, mask set, _ bool) bool {
+// dropOrphans takes out, to the end of the chain, slates that wait for one that
+// cannot be shot, and every flight that holds one.
+func (m *model) dropOrphans(placed []bool) {
+	for again := true; again; {
+		again = false
+		for i, ok := range placed {
+			if !ok {
+				continue
+			}
+			for j := range placed {
+				if m.slates[i].preds.has(j) && !placed[j] {
+					placed[i], again = false, true
+					m.whyNot[i] = fmt.Sprintf("it comes after %s, which cannot be shot", m.p.Slates[j].Name)
+					break
+				}
+			}
+		}
+	}
+	kept := m.flights[:0]
+	for _, f := range m.flights {
+		if !slices.ContainsFunc(f.slates, func(i int32) bool { return !placed[i] }) {
+			kept = append(kept, f)
+		}
+	}
+	m.flights = kept
+	for i, ok := range placed {
+		if ok {
+			m.whyNot[i] = ""
+		} else if m.whyNot[i] == "" {
+			m.whyNot[i] = "no unit, rig and pack go together for it"
+		}
+	}
+}
+
+// tighten bars take-offs before what a slate waits for can be over.
+func (m *model) tighten() {
+	const late = int64(1) << 60
+	end := make([]int64, len(m.slates)) // earliest end
+	for again := true; again; {
+		again = false
+		for i := range end {
+			end[i] = late
+		}
+		for b := range m.flights {
+			f := &m.flights[b]
+			for d := range f.days {
+				if p := &f.days[d]; len(p.q) > 0 {
+					for k, sl := range f.slates {
+						end[sl] = min(end[sl], m.seconds(p.lo)+f.offsets[k]+m.p.Slates[sl].flown())
+					}
+				}
+			}
+		}
+		for b := range m.flights {
+			f := &m.flights[b]
+			var from int64
+			for k, sl := range f.slates {
+				for j := range m.slates {
+					if m.slates[sl].preds.has(j) && !f.mask.has(j) {
+						from = max(from, end[j]-f.offsets[k])
+					}
+				}
+			}
+			for d := range f.days {
+				p := &f.days[d]
+				cut := 0
+				for cut < len(p.q) && (m.seconds(p.lo+int32(cut)) < from || p.q[cut] < 0) {
+					cut++
+				}
+				if cut > 0 {
+					p.q, p.lo, again = p.q[cut:], p.lo+int32(cut), true
+				}
+			}
+		}
+	}
+	kept := m.flights[:0]
+	alive := make([]bool, len(m.slates))
+	for _, f := range m.flights {
+		if slices.ContainsFunc(f.days, func(p profile) bool { return len(p.q) > 0 }) {
+			kept = append(kept, f)
+			for _, sl := range f.slates {
+				alive[sl] = true
+			}
+		}
+	}
+	m.flights = kept
+	for i := range alive {
+		if !alive[i] && m.whyNot[i] == "" {
+			m.whyNot[i] = "its windows are over before the slates it comes after can be got"
+		}
+	}
+	m.dropOrphans(alive)
+}
+
+// mayFollow: within one sortie a slate may not come after one that waits for it.
+func (m *model) mayFollow(slate int, mask set) bool {
 	for _, w := range m.waits {
 		if mask.has(w) && m.slates[w].preds.has(slate) {
 			return false

@@ -52,15 +52,20 @@ func (s *search) run() {
 		}
 		before := s.s.Work
 		s.s.Passes++
+		s.whole = width >= 32
 		lost := s.beam(width, nil)
 		if s.stop {
 			return
 		}
+		if !s.whole {
+			lost = s.bound
+		}
+		s.whole = false
 		s.bound = max(s.best, min(s.bound, lost))
 		if s.bound == s.best {
 			break
 		}
-		s.neighbourhoods(rng, s.s.Work-before)
+		s.neighbourhoods(rng, (s.s.Work-before)*int64(tn("share", 1)))
 		if s.over() {
 			return
 		}
@@ -78,8 +83,8 @@ func (s *search) neighbourhoods(rng *rand.Rand, work int64) {
 		before := s.best
 		s.s.Rounds++
 		s.s.Work++
-		sc := s.around(rng, 2+rng.IntN(4+min(stale/20, len(m.slates)/3)))
-		s.beam(8+8*rng.IntN(3), sc)
+		sc := s.around(rng, tn("k0", 2)+rng.IntN(tn("k1", 4)+min(stale/20, len(m.slates)/3)))
+		s.beam(tn("w0", 8)+tn("w1", 8)*rng.IntN(3), sc)
 		if s.best > before {
 			stale = 0
 		} else {
@@ -123,12 +128,12 @@ func (s *search) around(rng *rand.Rand, count int) *scope {
 			sc.free.add(i)
 		}
 	}
-	sc.orders = make([][]int32, len(m.units))
+	sc.orders = make([][]step, len(m.units))
 	for i, st := range open {
 		if broken[i] {
 			sc.free = sc.free.union(m.flights[st.flight].mask)
 		} else {
-			sc.orders[st.unit] = append(sc.orders[st.unit], st.flight)
+			sc.orders[st.unit] = append(sc.orders[st.unit], st)
 		}
 	}
 	sc.lists = make([][]int32, len(m.units))

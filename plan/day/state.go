@@ -259,9 +259,11 @@ func (m *model) chargeStart(v []int32, charger int, ready int32) (int32, int) {
 func (m *model) settle(v []int32, names []int) {
 	last := v[m.lay.last]
 	for k := range m.packs {
-		if y := v[m.lay.pack+2*k:]; y[0] < last {
-			y[0] = last
+		y := v[m.lay.pack+2*k:]
+		if y[1]-m.packs[k].keep < m.packs[k].least { // no use till the morning
+			y[0], y[1] = last, 0
 		}
+		y[0] = max(y[0], last)
 	}
 	for c := range m.chargers {
 		x := v[m.lay.chargerAt[c] : m.lay.chargerAt[c]+1+m.chargers[c].slots]

@@ -442,7 +442,6 @@ func (g *program) list() {
 
 // optimise solves the program from the control points as they stand. It returns the largest
 // violation of a normalised constraint that is left and at which point.
-var DebugTrace = false
 
 func (g *program) optimise() (violation float64, worst int, steps int) {
 	g.prepare()
@@ -452,9 +451,6 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 		g.list()
 		steps += g.newton(inner)
 		violation, worst = g.update()
-		if DebugTrace {
-			println("outer", violation, worst, steps, g.rho, len(g.near), g.cost())
-		}
 		cost := g.cost()
 		if violation < tolerance && math.Abs(cost-lastCost) < 1e-4*(1e-6+cost) && inner < 1e-4 {
 			break
@@ -520,9 +516,6 @@ func (g *program) newton(tol float64) (steps int) {
 				merit = now
 				break
 			}
-		}
-		if DebugTrace {
-			println("   n", steps, merit, slope, length)
 		}
 		if length <= 1e-4 {
 			copy(g.curve.ctrl, g.trial)
