@@ -140,9 +140,9 @@ func (c balanceCmd) Run(s *Session) error {
 			}
 			fmt.Fprintln(w)
 		}
-		fmt.Fprintln(w, "in order (forward, up and right positive):")
+		fmt.Fprintln(w, "in order:")
 		for i, step := range r.Steps {
-			fmt.Fprintf(w, "  %d. %-21s %+.1f mm\n", i+1, step.Plate, step.Shift)
+			fmt.Fprintf(w, "  %d. %s\n", i+1, gimbal.Plate(i).Move(step.Shift/1000))
 		}
 		fmt.Fprintln(w, SafetySentence)
 	})

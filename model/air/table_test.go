@@ -90,8 +90,30 @@ func TestWorstAt(t *testing.T) {
 	if w.CeilingM.Known {
 		t.Error("a ceiling that prevailing weather does not know became known")
 	}
+	f.Periods[1].Unread = []string{"??"}
+	f.Periods[1].Thunderstorm, f.Periods[1].Precipitation = air.Reading{}, air.AmountUnknown
+	f.Periods[0].Thunderstorm = air.Known(0)
+	if w, _ := f.WorstAt(at(8)); w.Thunderstorm.Known || w.Precipitation != air.AmountUnknown {
+		t.Errorf("a group went unread, yet %+v", w)
+	}
 	if w, _ = f.WorstAt(at(10)); w.WindMS.Value != 5 || w.GustMS.Known {
 		t.Errorf("worst at 10:00: %+v", w)
+	}
+}
+
+func TestWeatherDay(t *testing.T) {
+	w := air.Weather{Source: "test", TemperatureK: air.Known(298.15), QNHPa: air.Known(101325)}
+	day, assumed, err := w.Day(2000)
+	if err != nil || !assumed || day.Ground.Humidity != 1 {
+		t.Errorf("%+v, %v, %v", day, assumed, err)
+	}
+	w.DewPointK = air.Known(287.0)
+	if drier, assumed, _ := w.Day(2000); assumed || drier.Ground.Density() <= day.Ground.Density() {
+		t.Errorf("%+v, %v", drier, assumed)
+	}
+	w.QNHPa = air.Reading{}
+	if _, _, err := w.Day(2000); err == nil {
+		t.Error("density came from an unknown pressure")
 	}
 }
 

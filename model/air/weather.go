@@ -1,6 +1,7 @@
 package air
 
 import (
+	"fmt"
 	"math"
 	"sort"
 	"strings"
@@ -74,6 +75,22 @@ func (w Weather) Humidity() Reading {
 	return Known(Humidity(w.TemperatureK.Value, w.DewPointK.Value))
 }
 
+// Day builds the air from the weather of a station at an elevation. It fails when
+// temperature or pressure is not known. Without a dew point the air counts as
+// saturated, which is the lightest that it can be; assumedHumid says so.
+func (w Weather) Day(elevationM float64) (day Day, assumedHumid bool, err error) {
+	if !w.TemperatureK.Known || !w.QNHPa.Known {
+		return Day{}, false, fmt.Errorf("air density is unknown: %s gives no temperature or no pressure", w.Source)
+	}
+	h := w.Humidity()
+	if !h.Known {
+		h = Known(1)
+		assumedHumid = true
+	}
+	day, err = NewDay(elevationM, w.TemperatureK.Value, w.QNHPa.Value, h.Value)
+	return day, assumedHumid, err
+}
+
 // Covers reports whether t lies in the weather's interval.
 func (w Weather) Covers(t time.Time) bool { return !t.Before(w.From) && t.Before(w.Until) }
 
@@ -136,6 +153,15 @@ func (a Weather) Worse(b Weather) Weather {
 	a.QNHPa = pick(a.QNHPa, b.QNHPa, math.Min)
 	if b.Precipitation > AmountNone {
 		a.Precipitation = max(a.Precipitation, b.Precipitation)
+	}
+	if len(b.Unread) > 0 {
+		// What was not read may have been a storm or a shower.
+		if a.Thunderstorm.Value == 0 {
+			a.Thunderstorm = Reading{}
+		}
+		if a.Precipitation == AmountNone {
+			a.Precipitation = AmountUnknown
+		}
 	}
 	a.Unread = append(append([]string(nil), a.Unread...), b.Unread...)
 	if b.Change != "" && !strings.Contains(a.Source, b.Change) {

@@ -1,7 +1,9 @@
 package gimbal
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"fieldfare/model/air"
 	"fieldfare/model/geo"
@@ -22,6 +24,16 @@ const (
 
 func (p Plate) String() string {
 	return [...]string{"camera forward/back", "camera up/down", "roll arm right/left", "pan arm forward/back"}[p]
+}
+
+// Move says a shift in words: "camera back 14.0 mm".
+func (p Plate) Move(shiftM float64) string {
+	words := [...][3]string{{"camera", "forward", "back"}, {"camera", "up", "down"}, {"roll arm", "right", "left"}, {"pan arm", "forward", "back"}}[p]
+	direction := words[1]
+	if shiftM < 0 {
+		direction = words[2]
+	}
+	return fmt.Sprintf("%s %s %.1f mm", words[0], direction, math.Abs(shiftM)*1000)
 }
 
 // Axis is the axis that the plate balances.
@@ -134,6 +146,27 @@ type Swap struct {
 	// Unaided is whether every imbalance stays within the motors' allowance, so that
 	// the swap needs no rebalancing; AllowanceKnown is false when a torque is unknown.
 	Unaided, AllowanceKnown bool
+}
+
+// String says the swap as a crew would: "12 mm to 35 mm: camera back 14.0 mm".
+// Moves below half a millimetre are left out.
+func (s Swap) String() string {
+	text, moves := s.From+" to "+s.To+":", 0
+	for p := range plates {
+		if math.Abs(s.Shift[p]) >= 0.0005 {
+			text += " " + p.Move(s.Shift[p]) + ","
+			moves++
+		}
+	}
+	switch {
+	case moves == 0:
+		return text + " nothing to move"
+	case s.Unaided:
+		return text + " or leave it: within the motors' allowance"
+	case !s.AllowanceKnown:
+		return text + " whether the motors would hold it is unknown"
+	}
+	return strings.TrimSuffix(text, ",")
 }
 
 // Swaps works out every change among setups, in order, each pair both ways.

@@ -82,6 +82,10 @@ func TestSwap(t *testing.T) {
 	if swaps[0].Unaided || !swaps[0].AllowanceKnown {
 		t.Errorf("0.15 N m passed an allowance of 0.05 N m: %+v", swaps[0])
 	}
+	// Roll 9000 g mm over 950 g, then 1130 g; pan 37500 g mm likewise.
+	if got, want := swaps[0].String(), "short to long: camera back 16.1 mm, roll arm right 1.5 mm, pan arm back 6.3 mm"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
 	m.Axes[gimbal.Tilt].TorqueNM = 0
 	if s := m.Swaps(setups)[0]; s.Unaided || s.AllowanceKnown {
 		t.Error("an unknown torque passed")
