@@ -77,8 +77,8 @@ func main() {
 	report("moon ours, fast path", rate(scan, almanac.Moon), math.NaN())
 }
 
-// yearScan asks every minute of 365 days whether the sun stands over a skyline of 720 azimuths, almanac
-// included.
+// yearScan asks every minute of 365 days whether the sun stands over a skyline of 720 azimuths,
+// almanac included.
 func yearScan(place sky.Place, from sky.Instant) {
 	line := make(sky.Skyline, 720)
 	for i := range line {

@@ -1,8 +1,8 @@
 // Package draw makes the pictures that the page and the book share.
 //
 // A picture is drawn from values that the models gave; nothing is computed here but places on
-// paper. Colours are CSS custom properties with a day and a night value, which a page may set itself:
-// --paper, --ink, --faint, --land, --sun, --moon, --wanted.
+// paper. Colours are CSS custom properties with a day and a night value, which a page may set
+// itself: --paper, --ink, --faint, --land, --sun, --moon, --wanted.
 //
 // Source: the trade's sun chart (altitude over azimuth), no standard followed.
 //
@@ -22,8 +22,8 @@ import (
 	"fieldfare/model/unit"
 )
 
-// SkyStrip is the sky over one spot on one local day: the skyline in silhouette, the ways of sun and moon with their
-// hours, and the sector that the shot wants the sun in.
+// SkyStrip is the sky over one spot on one local day: the skyline in silhouette, the ways of sun
+// and moon with their hours, and the sector that the shot wants the sun in.
 type SkyStrip struct {
 	ID      string    // prefix of the ids in the picture, unique on its page
 	Title   string    // "4B at the chapel"
@@ -231,7 +231,8 @@ func (d *strip) way(points []sky.TrackPoint, class string) {
 	d.b.WriteString("\"/>\n")
 }
 
-// hours marks the full hours of the zone at which the body is in view: each for the sun, every third for the moon.
+// hours marks the full hours of the zone at which the body is in view: each for the sun, every
+// third for the moon.
 func (d *strip) hours(a *sky.Almanac, start sky.Instant, day sky.SunDay, ofSun bool) {
 	look, class, every, size := a.Moon, "moon", 3, 1.8
 	if ofSun {

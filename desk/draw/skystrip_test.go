@@ -63,8 +63,8 @@ func TestSkyStripGolden(t *testing.T) {
 	}
 }
 
-// The picture must be well formed and inside its frame at any place and day, and say its title and description
-// to a reader.
+// The picture must be well formed and inside its frame at any place and day, and say its title and
+// description to a reader.
 func TestSkyStripIsSound(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		place, err := sky.NewPlace(unit.Angle(rapid.Float64Range(-90, 90).Draw(t, "latitude"))*unit.Degree,

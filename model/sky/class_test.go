@@ -62,8 +62,8 @@ func TestBadInput(t *testing.T) {
 	}
 }
 
-// ΔT from Espenak and Meeus's table of values: 1950 29 s, 1960 33 s, 1970 40 s, 1980 51 s, 1990 57 s, 2000 64 s;
-// and the polynomials must join at their borders within a second.
+// ΔT from Espenak and Meeus's table of values: 1950 29 s, 1960 33 s, 1970 40 s, 1980 51 s, 1990 57
+// s, 2000 64 s; and the polynomials must join at their borders within a second.
 func TestDeltaT(t *testing.T) {
 	for year, want := range map[float64]float64{1950: 29, 1960: 33, 1970: 40, 1980: 51, 1990: 57, 2000: 64} {
 		check(t, "NASA/TP-2006-214141, table 2-2", "delta T", sky.DeltaT(year), want, 1)

@@ -18,7 +18,8 @@ type Tint struct {
 // Colour is the colour of the light on a surface.
 type Colour struct {
 	Sun, Sky, Mix Tint
-	// Balance is the fixed camera white balance to suggest: the mix, to 100 K, between 2500 and 10,000 K.
+	// Balance is the fixed camera white balance to suggest: the mix, to 100 K, between 2500 and
+	// 10,000 K.
 	Balance unit.ColorTemperature
 	Unknown string // why there is no mix
 }
@@ -31,22 +32,23 @@ type (
 	chromaticity struct{ x, y float64 }
 )
 
-// turbidity is Ångström's β: clear air of the IES practice (its c = 0.21 at 555 nm less the Rayleigh part),
-// then mountain air and haze, the spread stated (from memory).
+// turbidity is Ångström's β: clear air of the IES practice (its c = 0.21 at 555 nm less the
+// Rayleigh part), then mountain air and haze, the spread stated (from memory).
 const (
 	turbidityClear    = 0.053
 	turbidityMountain = 0.01
 	turbidityHazy     = 0.15
 )
 
-// Colour returns the colour of the light e, which fell from d. The direct beam is a black body at the sun's 5772 K
-// (IAU 2015 resolution B3) through Rayleigh scattering (Leckner 1978) and haze (Ångström,
-// exponent 1.3); the clear sky is what those take out of the beam, scattered once and seen overhead. The spread runs from
-// mountain air to haze. An overcast sky is taken as 6500 K, 6000 to 7500 K (published figures 6700 to 7000 K,
-// no primary source), a partly cloudy one as half cloud and half blue. No published table of colour
-// temperature by solar altitude was found; measured daylight runs from 3000 K to beyond any number
-// (Hernández-Andrés and others, 1999), so keep the spread with the number. Ozone, coloured ground and
-// clouds lit by a low sun are left out; with the sun down it is unknown.
+// Colour returns the colour of the light e, which fell from d. The direct beam is a black body at
+// the sun's 5772 K (IAU 2015 resolution B3) through Rayleigh scattering (Leckner 1978) and haze
+// (Ångström, exponent 1.3); the clear sky is what those take out of the beam, scattered once and
+// seen overhead. The spread runs from mountain air to haze. An overcast sky is taken as 6500 K,
+// 6000 to 7500 K (published figures 6700 to 7000 K, no primary source), a partly cloudy one as
+// half cloud and half blue. No published table of colour temperature by solar altitude was found;
+// measured daylight runs from 3000 K to beyond any number (Hernández-Andrés and others, 1999), so
+// keep the spread with the number. Ozone, coloured ground and clouds lit by a low sun are left
+// out; with the sun down it is unknown.
 func (d Daylight) Colour(e Illuminance) Colour {
 	if d.Unknown != "" || d.Altitude < 0 {
 		return Colour{Unknown: "the sun is down: twilight has no one colour temperature (measured 3800 K to beyond any number)"}
@@ -97,9 +99,9 @@ func (c Class) skylight(blue spectrum) chromaticity {
 	return blue.chromaticity()
 }
 
-// scatter returns the direct beam and the light that reaches the ground after one scattering, as seen
-// overhead, in the same arbitrary unit. Air high up is lit by a beam still white when the beam at the
-// ground is red: hence the integral over depth, (e^-τ - e^-mτ)/((m-1)τ).
+// scatter returns the direct beam and the light that reaches the ground after one scattering, as
+// seen overhead, in the same arbitrary unit. Air high up is lit by a beam still white when the
+// beam at the ground is red: hence the integral over depth, (e^-τ - e^-mτ)/((m-1)τ).
 func scatter(airMass, turbidity float64) (beam, blue spectrum) {
 	const (
 		half    = 0.5  // share of the Rayleigh light that goes down
@@ -190,8 +192,8 @@ var locus = sync.OnceValue(func() []uv {
 	return points
 })
 
-// temperature returns the correlated colour temperature: the nearest point of the Planckian locus in the CIE
-// 1960 diagram (CIE 15). Bluer than the locus reaches gives its end, 41,667 K.
+// temperature returns the correlated colour temperature: the nearest point of the Planckian locus
+// in the CIE 1960 diagram (CIE 15). Bluer than the locus reaches gives its end, 41,667 K.
 func temperature(c chromaticity) unit.ColorTemperature {
 	points, at := locus(), c.uv()
 	distance := func(i int) float64 {
@@ -212,8 +214,9 @@ func temperature(c chromaticity) unit.ColorTemperature {
 	return unit.ColorTemperature(1e6 / mired)
 }
 
-// CorrelatedTemperature returns the correlated colour temperature of a CIE 1931 chromaticity, valid from about 1500 to
-// 40,000 K and for light that is nearly white (within 0.05 of the Planckian locus in the CIE 1960 diagram).
+// CorrelatedTemperature returns the correlated colour temperature of a CIE 1931 chromaticity,
+// valid from about 1500 to 40,000 K and for light that is nearly white (within 0.05 of the
+// Planckian locus in the CIE 1960 diagram).
 func CorrelatedTemperature(x, y float64) (unit.ColorTemperature, error) {
 	c := chromaticity{x, y}
 	if !(x > 0 && y > 0 && x+y < 1) {

@@ -9,7 +9,8 @@ import (
 	"fieldfare/model/unit"
 )
 
-// daylightLocus is the CIE daylight locus (CIE 15; Judd, MacAdam and Wyszecki 1964), 4000 to 25,000 K.
+// daylightLocus is the CIE daylight locus (CIE 15; Judd, MacAdam and Wyszecki 1964), 4000 to
+// 25,000 K.
 func daylightLocus(k float64) (x, y float64) {
 	if k <= 7000 {
 		x = -4.6070e9/(k*k*k) + 2.9678e6/(k*k) + 0.09911e3/k + 0.244063
@@ -57,9 +58,9 @@ func TestCorrelatedTemperature(t *testing.T) {
 	}
 }
 
-// Published ranges, none of them a table by altitude: direct sun 5000 to 5500 K and clear blue sky 12,000 to
-// 15,000 K (American Cinematographer), average noon sunlight about 5000 K (Troland 1922); by altitude 10° 3500 K, 20° 4000 K, 30° 4500 K
-// (common practice, no source).
+// Published ranges, none of them a table by altitude: direct sun 5000 to 5500 K and clear blue sky
+// 12,000 to 15,000 K (American Cinematographer), average noon sunlight about 5000 K (Troland
+// 1922); by altitude 10° 3500 K, 20° 4000 K, 30° 4500 K (common practice, no source).
 func TestColourInPublishedRanges(t *testing.T) {
 	at := instant(t, time.Date(2026, 6, 21, 12, 0, 0, 0, time.UTC))
 	colour := func(h float64, c sky.Class) sky.Colour {

@@ -9,10 +9,10 @@ type Crossing struct {
 }
 
 // Crossings finds where f passes through zero between from and to, in order. It samples f every
-// step (the last step is shorter), closes in on each change of sign to within tol, and
-// where three samples of one sign turn back toward zero it looks for the turning point between them, so
-// that a pair of crossings closer than a step is not lost when f is smooth. A value of exactly
-// zero counts as positive. A jump through zero is reported as a crossing. Nothing is found in an empty
+// step (the last step is shorter), closes in on each change of sign to within tol, and where three
+// samples of one sign turn back toward zero it looks for the turning point between them, so that a
+// pair of crossings closer than a step is not lost when f is smooth. A value of exactly zero
+// counts as positive. A jump through zero is reported as a crossing. Nothing is found in an empty
 // or reversed span, or if step or tol is not positive.
 func Crossings(f func(t float64) float64, from, to, step, tol float64) []Crossing {
 	if !(to > from && step > 0 && tol > 0) {
@@ -44,8 +44,8 @@ func Crossings(f func(t float64) float64, from, to, step, tol float64) []Crossin
 	return found
 }
 
-// Turning returns the place and value of the least (lowest true) or greatest value of f between a and b to
-// within tol, by golden section; f should have one turning point there.
+// Turning returns the place and value of the least (lowest true) or greatest value of f between a
+// and b to within tol, by golden section; f should have one turning point there.
 func Turning(f func(t float64) float64, a, b, tol float64, lowest bool) (t, value float64) {
 	sign := 1.0
 	if !lowest {
@@ -93,8 +93,8 @@ func closeIn(f func(t float64) float64, a, fa, b, fb, tol float64) float64 {
 // Span is an interval of the variable searched.
 type Span struct{ From, To float64 }
 
-// Spans returns the intervals in which f is zero or more, between from and to, cut at both ends; step and tol
-// as in Crossings.
+// Spans returns the intervals in which f is zero or more, between from and to, cut at both ends;
+// step and tol as in Crossings.
 func Spans(f func(t float64) float64, from, to, step, tol float64) []Span {
 	if !(to > from && step > 0 && tol > 0) {
 		return nil

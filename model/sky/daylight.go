@@ -57,8 +57,8 @@ var classes = map[Class]class{
 	Overcast:     {math.Inf(1), 0.3, 21.0, 1, 10.7, 1, 0, 1},
 }
 
-// DaylightSpread is the factor by which single moments part from the means given here, either way (IES practice
-// and course texts: half or double).
+// DaylightSpread is the factor by which single moments part from the means given here, either way
+// (IES practice and course texts: half or double).
 const DaylightSpread = 2
 
 // Daylight is the light of sun and sky at one moment in the open, at sea level.
@@ -74,9 +74,9 @@ type Daylight struct {
 }
 
 // Daylight returns the illuminances by the IES practice (J. IES 13(4), 381, 1984) for the sun at
-// s, with the air mass of Kasten and Young instead of the practice's 1/sin h, which is 28 %
-// lower in direct light at 5° and the same above 30°. Under a clear sky with the sun down it
-// follows the ranges of the American Meteorological Society's glossary to -18°, good to a factor of 3;
+// s, with the air mass of Kasten and Young instead of the practice's 1/sin h, which is 28 % lower
+// in direct light at 5° and the same above 30°. Under a clear sky with the sun down it follows the
+// ranges of the American Meteorological Society's glossary to -18°, good to a factor of 3;
 // otherwise it is unknown.
 func (i Instant) Daylight(s Position, c Class) Daylight {
 	d := Daylight{Class: c, Altitude: s.Altitude, ToSun: s.Direction()}
@@ -107,16 +107,16 @@ func (i Instant) Daylight(s Position, c Class) Daylight {
 	return d
 }
 
-// AirMass returns the relative optical air mass for an apparent altitude of 0 to 90° (F. Kasten, A. T. Young,
-// Applied Optics 28, 4735, 1989).
+// AirMass returns the relative optical air mass for an apparent altitude of 0 to 90° (F. Kasten,
+// A. T. Young, Applied Optics 28, 4735, 1989).
 func AirMass(apparent unit.Angle) float64 {
 	h := max(0, apparent.Deg())
 	return 1 / (math.Sin(h*deg) + 0.50572*math.Pow(h+6.07995, -1.6364))
 }
 
-// twilightTable holds the clear evening's illuminance by the sun's airless altitude: the middle of the
-// ranges of the AMS Glossary of Meteorology (585 to 410 lx, 3.5 to 2 lx, 0.008 lx, 6e-4 lx), and at the
-// horizon the IES practice's 0.8 klx, where its refracted altitude is zero.
+// twilightTable holds the clear evening's illuminance by the sun's airless altitude: the middle of
+// the ranges of the AMS Glossary of Meteorology (585 to 410 lx, 3.5 to 2 lx, 0.008 lx, 6e-4 lx),
+// and at the horizon the IES practice's 0.8 klx, where its refracted altitude is zero.
 var twilightTable = [...]struct{ altitudeDeg, lux float64 }{
 	{-0.5, 800}, {-0.8333, 490}, {-6, 2.65}, {-12, 0.008}, {-18, 6e-4},
 }
@@ -170,8 +170,8 @@ func (d Daylight) On(normal geo.Vec3, shaded bool, groundReflectance float64) Il
 	return e
 }
 
-// halves splits the sky's horizontal illuminance into the half toward which the normal leans and the
-// other.
+// halves splits the sky's horizontal illuminance into the half toward which the normal leans and
+// the other.
 func (d Daylight) halves(normal geo.Vec3) (front, back float64) {
 	front, back = d.SkyHorizontalLx/2, d.SkyHorizontalLx/2
 	if d.Altitude <= 0 || normal.Horizontal() < 1e-9 || d.ToSun.Horizontal() < 1e-9 {

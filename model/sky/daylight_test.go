@@ -16,8 +16,8 @@ func sunAt(altitudeDeg float64) sky.Position {
 	return sky.Position{Altitude: unit.Angle(altitudeDeg) * unit.Degree, AirlessAltitude: unit.Angle(altitudeDeg) * unit.Degree, Azimuth: math.Pi}
 }
 
-// IES recommended practice 1984 (J. IES 13(4), 381) evaluated by its formulas with Kasten and Young's air mass, in klx at
-// E_xt = 127.5 klx; the sky columns need no air mass.
+// IES recommended practice 1984 (J. IES 13(4), 381) evaluated by its formulas with Kasten and
+// Young's air mass, in klx at E_xt = 127.5 klx; the sky columns need no air mass.
 func TestIESWorkedValues(t *testing.T) {
 	const source = "IES daylight availability, 1984"
 	// On 2 January the practice's distance factor is 1.034, on the day the test divides it out.
@@ -65,8 +65,9 @@ func TestAirMass(t *testing.T) {
 	}
 }
 
-// Sunny 16: f/16 at 1/ISO in full sun is EV 15 (14.64 as written) at ISO 100; with an incident constant of 250
-// (ISO 2720) EV100 = log2(E·100/250). A high clear sun must come within half a stop.
+// Sunny 16: f/16 at 1/ISO in full sun is EV 15 (14.64 as written) at ISO 100; with an incident
+// constant of 250 (ISO 2720) EV100 = log2(E·100/250). A high clear sun must come within half a
+// stop.
 func TestSunnySixteen(t *testing.T) {
 	at := instant(t, time.Date(2026, 6, 21, 12, 0, 0, 0, time.UTC))
 	for _, h := range []float64{45, 60} {
@@ -76,7 +77,8 @@ func TestSunnySixteen(t *testing.T) {
 	}
 }
 
-// AMS Glossary of Meteorology, civil, nautical and astronomical twilight: clear evening illuminance.
+// AMS Glossary of Meteorology, civil, nautical and astronomical twilight: clear evening
+// illuminance.
 func TestTwilight(t *testing.T) {
 	at := instant(t, time.Date(2026, 6, 21, 12, 0, 0, 0, time.UTC))
 	for _, row := range []struct{ h, low, high float64 }{
@@ -140,8 +142,9 @@ func TestShadow(t *testing.T) {
 	}
 }
 
-// A full moon at the zenith gives about 0.25 lx (0.2 to 0.3 in tables of illuminance, Allen, Astrophysical Quantities: from memory); the magnitude
-// above the air is Krisciunas and Schaefer's, I* = 10^(-0.4·3.84) footcandles.
+// A full moon at the zenith gives about 0.25 lx (0.2 to 0.3 in tables of illuminance, Allen,
+// Astrophysical Quantities: from memory); the magnitude above the air is Krisciunas and
+// Schaefer's, I* = 10^(-0.4·3.84) footcandles.
 func TestMoonlight(t *testing.T) {
 	up := sky.Position{Altitude: math.Pi / 2, DistanceM: 384400e3}
 	m := up.Moonlight(sky.Phase{IlluminatedFraction: 1}, sky.Clear)

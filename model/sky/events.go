@@ -17,7 +17,8 @@ const (
 	searchTolerance   = 0.01  // s
 )
 
-// Geocentric altitude of the sun's centre at each event (SPA 3.14.2 and AMS Glossary of Meteorology).
+// Geocentric altitude of the sun's centre at each event (SPA 3.14.2 and AMS Glossary of
+// Meteorology).
 const (
 	atRise         = -0.8333 * deg // 34' of refraction and 16' of semidiameter
 	atCivil        = -6 * deg
@@ -83,8 +84,8 @@ func LocalDay(t time.Time) (from, to time.Time) {
 	return firstOf(y, m, d, t.Location()), firstOf(y, m, d+1, t.Location())
 }
 
-// firstOf returns the first instant of a calendar date, also where midnight is skipped or comes twice, and
-// of the next date that exists where a whole day is skipped.
+// firstOf returns the first instant of a calendar date, also where midnight is skipped or comes
+// twice, and of the next date that exists where a whole day is skipped.
 func firstOf(y int, m time.Month, d int, zone *time.Location) time.Time {
 	want := time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 	date := func(t time.Time) time.Time {
@@ -101,7 +102,8 @@ func firstOf(y int, m time.Month, d int, zone *time.Location) time.Time {
 	case start.IsZero():
 		return t
 	}
-	// Clocks that went back over midnight, less than t's time since, gave the date a first midnight before.
+	// Clocks that went back over midnight, less than t's time since, gave the date a first
+	// midnight before.
 	before := start.Add(-time.Nanosecond)
 	_, now := t.Zone()
 	_, then := before.Zone()
@@ -112,8 +114,8 @@ func firstOf(y int, m time.Month, d int, zone *time.Location) time.Time {
 	return t
 }
 
-// sunEvents lists the sun's altitudes of interest with the names of the way up and the way down, and
-// what to say when the sun stays on one side.
+// sunEvents lists the sun's altitudes of interest with the names of the way up and the way down,
+// and what to say when the sun stays on one side.
 var sunEvents = []struct {
 	altitude     float64
 	up, down     string

@@ -61,9 +61,10 @@ func referenceDays(t *testing.T) (days []referenceDay) {
 }
 
 // astronomy-engine 2.1.19 (VSOP87 cut otherwise, and a lunar theory of another school): see
-// testdata/authority/astronomy_events.mjs. Up to 65° of latitude sunrise, sunset, transit and
-// the twilights agree to 15 s (the last twilight of a white night to what 8.8″ of parallax does) and the moon to 30 s; nearer the poles, where a body may graze its altitude for hours, the day
-// has the same events unless the body turns within 0.02° of the altitude.
+// testdata/authority/astronomy_events.mjs. Up to 65° of latitude sunrise, sunset, transit and the
+// twilights agree to 15 s (the last twilight of a white night to what 8.8″ of parallax does) and
+// the moon to 30 s; nearer the poles, where a body may graze its altitude for hours, the day has
+// the same events unless the body turns within 0.02° of the altitude.
 func TestEventsAgainstAstronomyEngine(t *testing.T) {
 	const source = "astronomy-engine 2.1.19"
 	worst := map[string]float64{}
@@ -109,7 +110,8 @@ func TestEventsAgainstAstronomyEngine(t *testing.T) {
 				case math.Abs(d.latitude) > 65: // semidiameter and parallax, below, and the lunar theories
 					limit = 15 + 0.004/rate(t, d, name, want[i])
 				case strings.HasPrefix(name, "astronomical"):
-					// Their altitude is topocentric, the published one is geocentric: 8.8″ of the sun's way.
+					// Their altitude is topocentric, the published one is geocentric: 8.8″ of the
+					// sun's way.
 					limit = 10 + 8.8/3600/rate(t, d, name, want[i])
 				}
 				if difference > limit {
@@ -173,8 +175,8 @@ func grazes(t *testing.T, d referenceDay, name string) bool {
 	return false
 }
 
-// A day on which the reference finds neither rise nor set must carry the right reason: its altitude at
-// noon tells on which side the body stays.
+// A day on which the reference finds neither rise nor set must carry the right reason: its
+// altitude at noon tells on which side the body stays.
 func TestPolarDaysByKind(t *testing.T) {
 	kinds := map[sky.Absence]int{}
 	for _, d := range referenceDays(t) {
@@ -225,7 +227,8 @@ func TestPolarDaysByKind(t *testing.T) {
 	t.Logf("cases by kind: %v", kinds)
 }
 
-// The same reference's positions at noon, independent of the lunar series that we share with Astropy.
+// The same reference's positions at noon, independent of the lunar series that we share with
+// Astropy.
 func TestPositionsAgainstAstronomyEngine(t *testing.T) {
 	worstSun, worstMoon := 0.0, 0.0
 	for _, d := range referenceDays(t) {

@@ -71,8 +71,8 @@ func TestPaperTable(t *testing.T) {
 	}
 }
 
-// Local days from the IANA time zone database: ordinary, 23, 25 and 24.5 hours long, with a midnight that is
-// skipped or comes twice, and before a date that the zone left out.
+// Local days from the IANA time zone database: ordinary, 23, 25 and 24.5 hours long, with a
+// midnight that is skipped or comes twice, and before a date that the zone left out.
 func TestLocalDay(t *testing.T) {
 	for _, row := range []struct {
 		zone, date, from, to string

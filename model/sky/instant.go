@@ -73,10 +73,10 @@ func (i Instant) JulianDay() float64 { return j2000 + i.ut }
 // century returns Julian centuries of TT since J2000.0 (JCE of the SPA paper).
 func (i Instant) century() float64 { return (i.ut + i.deltaT/secondsPerDay) / 36525 }
 
-// DeltaT returns ΔT = TT - UT1 in seconds for a decimal year, by the polynomials of
-// Espenak and Meeus, Five Millennium Canon of Solar Eclipses (NASA/TP-2006-214141), section
-// 2.7; valid here from 1900 to 2150, clamped outside. After 2005 they are a forecast: for 2026 they give 75 s where
-// about 69 s was measured, which moves the sun by 0.0001° and the moon by 0.001°.
+// DeltaT returns ΔT = TT - UT1 in seconds for a decimal year, by the polynomials of Espenak and
+// Meeus, Five Millennium Canon of Solar Eclipses (NASA/TP-2006-214141), section 2.7; valid here
+// from 1900 to 2150, clamped outside. After 2005 they are a forecast: for 2026 they give 75 s
+// where about 69 s was measured, which moves the sun by 0.0001° and the moon by 0.001°.
 func DeltaT(year float64) float64 {
 	year = min(max(year, 1900), 2150)
 	switch {

@@ -14,9 +14,9 @@ type Key struct {
 	FromAxis unit.Angle // between the lens axis and the sun, 0 when the lens looks into it
 }
 
-// Key returns the direction of the body's light for a lens that looks along axis (any length). If the lens looks
-// straight up or down, top-down as in a map shot, Side is measured from up, the direction of the picture's upper edge
-// in the level plane (zero up means north).
+// Key returns the direction of the body's light for a lens that looks along axis (any length). If
+// the lens looks straight up or down, top-down as in a map shot, Side is measured from up, the
+// direction of the picture's upper edge in the level plane (zero up means north).
 func (p Position) Key(axis, up geo.Vec3) Key {
 	sun := p.Direction()
 	look := axis
@@ -38,8 +38,8 @@ func (p Position) Key(axis, up geo.Vec3) Key {
 // Light is the director's word for a direction of light.
 type Light string
 
-// The words and where they hold: common practice, no source; the limits are 30° about front and back, side light
-// from 60° to 120°, top light above 60°.
+// The words and where they hold: common practice, no source; the limits are 30° about front and
+// back, side light from 60° to 120°, top light above 60°.
 const (
 	FrontLight        Light = "front"
 	ThreeQuarterLeft  Light = "three-quarter left"
@@ -83,7 +83,8 @@ func (k Key) Light() Light {
 // Hour is a stretch of the day named by the sun's altitude.
 type Hour struct{ Low, High unit.Angle }
 
-// Golden and Blue are the photographers' hours by the altitude of the sun's centre: common practice, no source.
+// Golden and Blue are the photographers' hours by the altitude of the sun's centre: common
+// practice, no source.
 var (
 	Golden = Hour{-4 * unit.Degree, 6 * unit.Degree}
 	Blue   = Hour{-6 * unit.Degree, -4 * unit.Degree}
@@ -102,10 +103,10 @@ type Ground interface {
 	HeightAt(x, y float64) (z float64, ok bool)
 }
 
-// CastShadow follows the line from the point away from the sun to the ground and returns where the shadow falls. It looks
-// every stepM metres and closes in to a centimetre; a ridge thinner than a step can be missed. Nothing is found
-// when the sun is not above the level, the line leaves the known ground, or after reachM metres; from under the ground it falls at
-// once.
+// CastShadow follows the line from the point away from the sun to the ground and returns where the
+// shadow falls. It looks every stepM metres and closes in to a centimetre; a ridge thinner than a
+// step can be missed. Nothing is found when the sun is not above the level, the line leaves the
+// known ground, or after reachM metres; from under the ground it falls at once.
 func CastShadow(from, toSun geo.Vec3, ground Ground, stepM, reachM float64) (geo.Vec3, bool) {
 	if toSun.Z <= 0 || !(stepM > 0) {
 		return geo.Vec3{}, false
@@ -141,8 +142,8 @@ func CastShadow(from, toSun geo.Vec3, ground Ground, stepM, reachM float64) (geo
 	}
 }
 
-// UmbraM returns how far behind a thing of the given width its full shadow reaches before the sun's disc shows on both sides;
-// farther off only a pale blur is left.
+// UmbraM returns how far behind a thing of the given width its full shadow reaches before the
+// sun's disc shows on both sides; farther off only a pale blur is left.
 func (p Position) UmbraM(widthM float64) float64 {
 	return widthM / (2 * math.Tan(float64(p.Semidiameter)))
 }

@@ -22,9 +22,10 @@ const (
 	meanMoonM = 384400e3
 )
 
-// Moonlight returns the moon's direct illuminance (K. Krisciunas, B. E. Schaefer, Publ.
-// Astron. Soc. Pacific 103, 1033, 1991, eq. 3, 20 and 8 after Allen's magnitude), scaled with its distance. Light that
-// the sky scatters is left out. Under cloud, and with the moon down, it is unknown or nothing.
+// Moonlight returns the moon's direct illuminance (K. Krisciunas, B. E. Schaefer, Publ. Astron.
+// Soc. Pacific 103, 1033, 1991, eq. 3, 20 and 8 after Allen's magnitude), scaled with its
+// distance. Light that the sky scatters is left out. Under cloud, and with the moon down, it is
+// unknown or nothing.
 func (m Position) Moonlight(phase Phase, c Class) Moonlight {
 	if m.Altitude <= 0 {
 		return Moonlight{}

@@ -165,8 +165,8 @@ func TestJulianDay(t *testing.T) {
 	}
 }
 
-// Example 13.b: a planet's hour angle and declination to azimuth and altitude (the planet's own parallax is
-// left out, as in the book).
+// Example 13.b: a planet's hour angle and declination to azimuth and altitude (the planet's own
+// parallax is left out, as in the book).
 func TestMeeusHorizon(t *testing.T) {
 	azimuth, altitude := sky.LevelOfStar(38.921389, -77.065556, 347.3193375, -6.719892,
 		dynamical(t, time.Date(1987, 4, 10, 19, 21, 0, 0, time.UTC)))

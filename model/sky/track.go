@@ -35,8 +35,8 @@ func way(look func(Instant) Position, from Instant, seconds, stepS float64) (poi
 	return points
 }
 
-// Skyline is the elevation of the terrain's edge by azimuth, evenly spaced clockwise from north; empty means a
-// level horizon.
+// Skyline is the elevation of the terrain's edge by azimuth, evenly spaced clockwise from north;
+// empty means a level horizon.
 type Skyline []unit.Angle
 
 // At returns the elevation at an azimuth, interpolated.
@@ -50,8 +50,9 @@ func (s Skyline) At(azimuth unit.Angle) unit.Angle {
 	return s[i%len(s)]*(1-f) + s[(i+1)%len(s)]*f
 }
 
-// SunOver returns how far the sun's centre stands above the skyline at an instant, refraction included;
-// half a degree of disc is neglected. Its zeros are when direct light comes and goes: search them with Crossings.
+// SunOver returns how far the sun's centre stands above the skyline at an instant, refraction
+// included; half a degree of disc is neglected. Its zeros are when direct light comes and goes:
+// search them with Crossings.
 func (a *Almanac) SunOver(s Skyline, at Instant) unit.Angle {
 	p := a.Sun(at)
 	return p.Altitude - s.At(p.Azimuth)
