@@ -1,7 +1,9 @@
 package terrain_test
 
 import (
+	"math"
 	"os"
+	"path/filepath"
 	"testing"
 
 	"fieldfare/model/geo"
@@ -16,7 +18,10 @@ func bigGrid(b *testing.B) *terrain.Grid {
 	name := os.Getenv("TERRAIN_TIF")
 	if name == "" {
 		g := hills(b, 4000, 4000, 10)
-		g.MinMax()
+		for i := range g.Z { // without the roughness
+			x, y := float64(i%g.NX)*10, float64(i/g.NX)*10
+			g.Z[i] = float32(1500 + 300*math.Sin(x/900)*math.Cos(y/700) + 60*math.Sin(x/130+y/90))
+		}
 		return g
 	}
 	r, err := terrain.Open(name, terrain.Options{})
@@ -52,6 +57,52 @@ func BenchmarkViewshed(b *testing.B) {
 		if _, err := g.Viewshed(at, terrain.View{EyeM: 1.7, Refraction: terrain.RefractionGDAL}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// From the file to a file, as a program would be timed; agreement with gdal_viewshed's raster if it is given.
+func BenchmarkViewshedFile(b *testing.B) {
+	name := os.Getenv("TERRAIN_TIF")
+	if name == "" {
+		b.Skip("TERRAIN_TIF is not set")
+	}
+	var v *terrain.Viewshed
+	for b.Loop() {
+		r, err := terrain.Open(name, terrain.Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		g := wholeGrid(b, r)
+		r.Close()
+		if v, err = g.Viewshed(middle(g, 0).XY(), terrain.View{EyeM: 1.7, Refraction: terrain.RefractionGDAL}); err != nil {
+			b.Fatal(err)
+		}
+		out := make([]byte, len(v.Cells))
+		for i, c := range v.Cells {
+			out[i] = byte(c)
+		}
+		if err := os.WriteFile(filepath.Join(b.TempDir(), "out"), out, 0o600); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if peer := os.Getenv("TERRAIN_VIEWSHED"); peer != "" {
+		r, err := terrain.Open(peer, terrain.Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer r.Close()
+		row, same := make([]float32, r.Width), 0
+		for j := range v.NY {
+			if err := r.Read(0, v.NY-1-j, r.Width, 1, row); err != nil {
+				b.Fatal(err)
+			}
+			for i, c := range row {
+				if (c == 255) == (v.Cells[j*v.NX+i] == terrain.Visible) {
+					same++
+				}
+			}
+		}
+		b.ReportMetric(100*float64(same)/float64(len(v.Cells)), "%same")
 	}
 }
 

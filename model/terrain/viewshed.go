@@ -70,14 +70,16 @@ func (g *Grid) Viewshed(at geo.Vec2, v View) (*Viewshed, error) {
 
 // sweep works outward from the observer's row, upward and downward at once.
 type sweep struct {
-	g      *Grid
-	i0, j0 int
-	eye    float64
-	target float64
-	bend   float64
-	far2   float64
-	voids  bool
-	out    *Viewshed
+	g       *Grid
+	i0, j0  int
+	eye     float64
+	target  float64
+	bend    float64
+	far2    float64
+	voids   bool
+	out     *Viewshed
+	fall    []float64 // of the Earth's surface across the columns
+	inverse []float64 // 1/(k-1)
 }
 
 // line is a row of the reference surface: the least heights that can be seen.
@@ -95,8 +97,13 @@ func (s *sweep) newLine() line {
 }
 
 func (s *sweep) run() {
+	s.fall, s.inverse = make([]float64, s.g.NX), make([]float64, s.g.NX+1)
+	for i := range s.fall {
+		x := float64(i-s.i0) * s.g.CellM
+		s.fall[i], s.inverse[i+1] = s.bend*x*x, 1/float64(i)
+	}
 	first := s.newLine()
-	s.loadRow(first, 0)
+	s.loadRow(first, s.j0)
 	row := s.out.Cells[s.j0*s.g.NX:][:s.g.NX]
 	row[s.i0] = Visible
 	for _, d := range [2]int{-1, 1} {
@@ -165,16 +172,18 @@ func (s *sweep) distance2(di, dj int) float64 {
 	return float64(di*di+dj*dj) * s.g.CellM * s.g.CellM
 }
 
-// loadRow copies the row dj rows from the observer's into l, lowered by the Earth's curvature.
-func (s *sweep) loadRow(l line, dj int) { s.loadRowAt(l, s.j0+dj) }
-
-func (s *sweep) loadRowAt(l line, j int) {
-	row := s.g.Z[j*s.g.NX:][:s.g.NX]
+// loadRow copies a row of the grid, lowered by the Earth's curvature.
+func (s *sweep) loadRow(l line, j int) {
 	y := float64(j-s.j0) * s.g.CellM
+	fall := s.bend * y * y
+	row := s.g.Z[j*s.g.NX:][:s.g.NX]
+	across := s.fall[:len(row)]
+	to := l.z[:len(row)]
 	for i, z := range row {
-		x := float64(i-s.i0) * s.g.CellM
-		l.z[i] = float64(z) - s.bend*(x*x+y*y)
-		if s.voids {
+		to[i] = float64(z) - (fall + across[i])
+	}
+	if s.voids {
+		for i, z := range row {
 			l.void[i] = isNaN(z)
 		}
 	}
@@ -213,8 +222,9 @@ func between(i, n, za, zb, eye float64) float64 {
 	return ((za-eye)*i+(zb-eye)*(n-i))/(n-1) + eye
 }
 
+// row settles the row n rows from the observer's, given the one before it.
 func (s *sweep) row(last, this line, j, n int) {
-	s.loadRowAt(this, j)
+	s.loadRow(this, j)
 	out := s.out.Cells[j*s.g.NX:][:s.g.NX]
 	least := last.z[s.i0]
 	if n > 1 {
@@ -222,25 +232,67 @@ func (s *sweep) row(last, this line, j, n int) {
 	}
 	out[s.i0] = s.settle(this, s.i0, least, s.voids && last.void[s.i0], s.distance2(0, n))
 	for _, d := range [2]int{-1, 1} {
-		for i, k := s.i0+d, 1; i >= 0 && i < s.g.NX; i, k = i+d, k+1 {
-			p := i - d // the node nearer to the observer's column
-			var least float64
-			void := false
-			switch {
-			case k == n:
-				least = last.z[p]
-				if n > 1 {
-					least = ahead(n, last.z[p], s.eye)
-				}
-				void = s.voids && last.void[p]
-			case k > n:
-				least = between(float64(n), float64(k), last.z[p], this.z[p], s.eye)
-				void = s.voids && (last.void[p] || this.void[p])
-			default:
-				least = between(float64(k), float64(n), last.z[p], last.z[i], s.eye)
-				void = s.voids && (last.void[p] || last.void[i])
-			}
-			out[i] = s.settle(this, i, least, void, s.distance2(k, n))
+		if s.voids || !math.IsInf(s.far2, 1) {
+			s.side(last, this, out, n, d)
+		} else {
+			s.plainSide(last.z, this.z, out, n, d)
 		}
+	}
+}
+
+// side settles one half of a row, d = -1 or 1 from the observer's column.
+func (s *sweep) side(last, this line, out []Visibility, n, d int) {
+	for i, k := s.i0+d, 1; i >= 0 && i < s.g.NX; i, k = i+d, k+1 {
+		p := i - d // the node nearer to the observer's column
+		var least float64
+		void := s.voids && last.void[p]
+		switch {
+		case k == n && n == 1:
+			least = last.z[p]
+		case k == n:
+			least = ahead(n, last.z[p], s.eye)
+		case k > n:
+			least = between(float64(n), float64(k), last.z[p], this.z[p], s.eye)
+			void = void || s.voids && this.void[p]
+		default:
+			least = between(float64(k), float64(n), last.z[p], last.z[i], s.eye)
+			void = void || s.voids && last.void[i]
+		}
+		out[i] = s.settle(this, i, least, void, s.distance2(k, n))
+	}
+}
+
+// plainSide is side for a grid without missing data and a view without limit, where nearly all the time goes.
+func (s *sweep) plainSide(last, this []float64, out []Visibility, n, d int) {
+	settle := func(i int, least float64) {
+		v := Visible
+		if z := this[i]; z+s.target < least {
+			this[i] = least
+			v = Hidden
+		}
+		out[i] = v
+	}
+	count := s.i0 // nodes on this side
+	if d > 0 {
+		count = s.g.NX - 1 - s.i0
+	}
+	i, eye := s.i0+d, s.eye
+	per, fn := 1/float64(n-1), float64(n)
+	near := last[s.i0] - eye
+	for k := 1; k < min(n, count+1); k, i = k+1, i+d {
+		straight := last[i] - eye
+		settle(i, (near*float64(k)+straight*(fn-float64(k)))*per+eye)
+		near = straight
+	}
+	if n <= count {
+		if n == 1 {
+			settle(i, last[i-d])
+		} else {
+			settle(i, ahead(n, last[i-d], eye))
+		}
+		i += d
+	}
+	for k := n + 1; k <= count; k, i = k+1, i+d {
+		settle(i, ((last[i-d]-eye)*fn+(this[i-d]-eye)*float64(k-n))*s.inverse[k]+eye)
 	}
 }
