@@ -108,17 +108,31 @@ func scatter(airMass, turbidity float64) (beam, blue spectrum) {
 		forward = 0.84 // share of the haze's (Iqbal 1983, from memory)
 	)
 	m := max(airMass, 1.001)
+	a := air()
 	for i := range beam {
-		um := (380 + 10*float64(i)) / 1000
-		rayleigh := 0.008735 * math.Pow(um, -4.08)
-		haze := turbidity * math.Pow(um, -1.3)
-		depth := rayleigh + haze
-		light := planck(um*1e-6, 5772)
-		beam[i] = light * math.Exp(-m*depth)
-		blue[i] = light * (half*rayleigh + forward*haze) * (math.Exp(-depth) - math.Exp(-m*depth)) / ((m - 1) * depth)
+		haze := turbidity * a.haze[i]
+		depth := a.rayleigh[i] + haze
+		up, through := math.Exp(-depth), math.Exp(-m*depth)
+		beam[i] = a.light[i] * through
+		blue[i] = a.light[i] * (half*a.rayleigh[i] + forward*haze) * (up - through) / ((m - 1) * depth)
 	}
 	return beam, blue
 }
+
+// air holds what does not change: sunlight above the air, the optical depth of Rayleigh scattering
+// at sea level (Leckner 1978), and of haze for a turbidity of 1.
+var air = sync.OnceValue(func() *struct{ light, rayleigh, haze spectrum } {
+	var a struct{ light, rayleigh, haze spectrum }
+	for i := range bands {
+		um := wavelengthM(i) * 1e6
+		a.light[i] = planck(um*1e-6, 5772)
+		a.rayleigh[i] = 0.008735 * math.Pow(um, -4.08)
+		a.haze[i] = math.Pow(um, -1.3)
+	}
+	return &a
+})
+
+func wavelengthM(band int) float64 { return (380 + 10*float64(band)) * 1e-9 }
 
 // planck returns the black body's spectral radiance, arbitrary unit, wavelength in m.
 func planck(wavelength, kelvin float64) float64 {
@@ -185,7 +199,7 @@ var locus = sync.OnceValue(func() []uv {
 	for m := firstMired; m <= lastMired; m += miredStep {
 		var s spectrum
 		for i := range s {
-			s[i] = planck((380+10*float64(i))*1e-9, 1e6/m)
+			s[i] = planck(wavelengthM(i), 1e6/m)
 		}
 		points = append(points, s.chromaticity().uv())
 	}

@@ -118,7 +118,7 @@ func AirMass(apparent unit.Angle) float64 {
 // the ranges of the AMS Glossary of Meteorology (585 to 410 lx, 3.5 to 2 lx, 0.008 lx, 6e-4 lx),
 // and at the horizon the IES practice's 0.8 klx, where its refracted altitude is zero.
 var twilightTable = [...]struct{ altitudeDeg, lux float64 }{
-	{-0.5, 800}, {-0.8333, 490}, {-6, 2.65}, {-12, 0.008}, {-18, 6e-4},
+	{-0.56, 800}, {-0.8333, 490}, {-6, 2.65}, {-12, 0.008}, {-18, 6e-4},
 }
 
 // TwilightSpread is the factor either way to which the twilight figures hold.

@@ -165,3 +165,30 @@ func TestMoonlight(t *testing.T) {
 		t.Errorf("a moon below the horizon gives %+v", down)
 	}
 }
+
+// From day into night the clear sky must dim without a step or a bump, whatever the air.
+func TestDuskIsSmooth(t *testing.T) {
+	at := instant(t, time.Date(2026, 6, 21, 12, 0, 0, 0, time.UTC))
+	for _, pressure := range []float64{0, 60000, 101325} {
+		last := math.Inf(1)
+		for h := 4.0; h > -17.99; h -= 0.01 {
+			airless := unit.Angle(h) * unit.Degree
+			p := sky.Position{AirlessAltitude: airless, Altitude: airless + sky.Refraction(airless, pressure, 280)}
+			lx := at.Daylight(p, sky.Clear).SkyHorizontalLx
+			if lx > last || lx < 0.75*last && last < math.Inf(1) {
+				t.Errorf("at %.2f deg and %g Pa the sky steps from %g to %g lx", h, pressure, last, lx)
+			}
+			last = lx
+		}
+	}
+}
+
+func BenchmarkDaylightColour(b *testing.B) {
+	at := instant(b, time.Date(2026, 6, 21, 12, 0, 0, 0, time.UTC))
+	for b.Loop() {
+		d := at.Daylight(sunAt(12), sky.Clear)
+		colour = d.Colour(d.On(geo.Vec3{Z: 1}, false, 0.2))
+	}
+}
+
+var colour sky.Colour
