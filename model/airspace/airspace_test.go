@@ -58,73 +58,108 @@ func crossings(t testing.TB, z airspace.Zone, reach airspace.Reach, setting airs
 	return c
 }
 
-// Source: testdata/authority/crossings.py, GEOS through Shapely, 1,000 random cases with
-// holes, touching, edges run along, and buffers.
-func TestCrossingsAgainstGEOS(t *testing.T) {
+// geosCase is one case of testdata/authority/crossings.py with the zone and path it draws.
+type geosCase struct {
+	Outer          geo.Ring
+	Holes          []geo.Ring
+	Floor, Ceiling float64
+	Reach          [3]float64
+	Path           [][3]float64
+	Hit            bool
+	Seconds        float64
+
+	zone  airspace.Zone
+	path  []airspace.Point
+	reach airspace.Reach
+}
+
+func geosCases(t testing.TB) []geosCase {
+	t.Helper()
 	f, err := os.Open("testdata/authority/crossings.jsonl")
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
+	var cases []geosCase
 	lines := bufio.NewScanner(f)
-	lines.Buffer(nil, 1<<20)
-	cases, hits, worst := 0, 0, 0.0
 	for lines.Scan() {
 		if strings.HasPrefix(lines.Text(), "#") {
 			continue
 		}
-		var c struct {
-			Outer          [][2]float64
-			Holes          [][][2]float64
-			Floor, Ceiling float64
-			Reach          [3]float64
-			Path           [][3]float64
-			Hit            bool
-			Seconds        float64
-		}
-		if err := json.Unmarshal(lines.Bytes(), &c); err != nil {
+		var c geosCase
+		raw := struct {
+			*geosCase
+			Outer [][2]float64
+			Holes [][][2]float64
+		}{geosCase: &c}
+		if err := json.Unmarshal(lines.Bytes(), &raw); err != nil {
 			t.Fatal(err)
+		}
+		ring := func(points [][2]float64) (r geo.Ring) {
+			for _, p := range points {
+				r = append(r, geo.Vec2{X: p[0], Y: p[1]})
+			}
+			return r
 		}
 		// The polygon is laid in the plane directly: a detour over latitude and longitude
 		// would lift touching lines off each other by rounding.
-		z := airspace.Zone{Area: &airspace.Area{Floor: sea(c.Floor), Ceil: sea(c.Ceiling)}}
-		for _, p := range c.Outer {
-			z.Polygon.Outer = append(z.Polygon.Outer, geo.Vec2{X: p[0], Y: p[1]})
+		c.zone = airspace.Zone{Area: &airspace.Area{Floor: sea(c.Floor), Ceil: sea(c.Ceiling)}}
+		c.zone.Polygon.Outer = ring(raw.Outer)
+		for _, h := range raw.Holes {
+			c.zone.Polygon.Holes = append(c.zone.Polygon.Holes, ring(h))
 		}
-		for _, h := range c.Holes {
-			var ring geo.Ring
-			for _, p := range h {
-				ring = append(ring, geo.Vec2{X: p[0], Y: p[1]})
-			}
-			z.Polygon.Holes = append(z.Polygon.Holes, ring)
+		c.zone.Bound()
+		for i, p := range c.Path {
+			c.path = append(c.path, airspace.Point{TimeS: float64(i), Pos: geo.Vec3{X: p[0], Y: p[1], Z: p[2]}})
 		}
-		z.Bound()
-		var path []geo.Vec3
-		for _, p := range c.Path {
-			path = append(path, geo.Vec3{X: p[0], Y: p[1], Z: p[2]})
+		c.reach = airspace.Reach{HorizontalM: c.Reach[0], UpM: c.Reach[1], DownM: c.Reach[2]}
+		cases = append(cases, c)
+	}
+	return cases
+}
+
+// Source: testdata/authority/crossings.py, GEOS through Shapely, 1,000 random cases with
+// holes, touching, edges run along, and buffers.
+func TestCrossingsAgainstGEOS(t *testing.T) {
+	cases := geosCases(t)
+	hits, worst := 0, 0.0
+	for i, c := range cases {
+		got, err := c.zone.Crossings(c.path, c.reach, airspace.Setting{})
+		if err != nil {
+			t.Fatal(err)
 		}
-		got := crossings(t, z, airspace.Reach{HorizontalM: c.Reach[0], UpM: c.Reach[1], DownM: c.Reach[2]}, airspace.Setting{}, path...)
 		seconds := 0.0
 		for _, x := range got {
 			seconds += x.ToS - x.FromS
 		}
-		cases++
 		if c.Hit {
 			hits++
 		}
 		if (len(got) > 0) != c.Hit {
-			t.Errorf("case %d: hit %v, GEOS %v", cases, len(got) > 0, c.Hit)
+			t.Errorf("case %d: hit %v, GEOS %v", i, len(got) > 0, c.Hit)
 		}
 		// GEOS grows the area by a buffer of 720 chords a quarter circle: 2e-5 m at 33 m.
 		if e := math.Abs(seconds - c.Seconds); e > 1e-5 {
-			t.Errorf("case %d: %.9f s within reach, GEOS %.9f s", cases, seconds, c.Seconds)
+			t.Errorf("case %d: %.9f s within reach, GEOS %.9f s", i, seconds, c.Seconds)
 		} else {
 			worst = math.Max(worst, e)
 		}
 	}
-	t.Logf("%d cases, %d hits, worst difference %.2g s", cases, hits, worst)
-	if cases != 1000 || hits < 200 || hits > 950 {
-		t.Errorf("%d cases with %d hits do not test much", cases, hits)
+	t.Logf("%d cases, %d hits, worst difference %.2g s", len(cases), hits, worst)
+	if len(cases) != 1000 || hits < 200 || hits > 950 {
+		t.Errorf("%d cases with %d hits do not test much", len(cases), hits)
+	}
+}
+
+// BenchmarkGEOSCases stands beside bench/safety.sh, which times GEOS on the same cases.
+func BenchmarkGEOSCases(b *testing.B) {
+	cases := geosCases(b)
+	for b.Loop() {
+		for i := range cases {
+			if _, err := cases[i].zone.Crossings(cases[i].path, cases[i].reach, airspace.Setting{}); err != nil {
+				b.Fatal(err)
+			}
+		}
 	}
 }
 

@@ -188,7 +188,7 @@ func TestFallWithDragFollowsTanhLaw(t *testing.T) {
 	})
 }
 
-func authority(t *testing.T, name string) [][]float64 {
+func authority(t testing.TB, name string) [][]float64 {
 	t.Helper()
 	f, err := os.Open("testdata/authority/" + name)
 	if err != nil {
@@ -376,6 +376,19 @@ func BenchmarkFall(b *testing.B) {
 	for b.Loop() {
 		if _, err := body.Fall(geo.Vec3{Z: 60}, geo.Vec3{X: 10}, air, ground); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkSciPyCases stands beside bench/safety.sh, which times SciPy on the same falls.
+func BenchmarkSciPyCases(b *testing.B) {
+	rows := authority(b, "fall.csv")
+	for b.Loop() {
+		for _, r := range rows {
+			air := risk.Air{DensityKgM3: r[2], WindMS: risk.SteadyWind(geo.Vec3{X: r[9], Y: r[10]})}
+			if _, err := (risk.Body{MassKg: r[0], DragAreaM2: r[1]}).Fall(geo.Vec3{X: r[3], Y: r[4], Z: r[5]}, geo.Vec3{X: r[6], Y: r[7], Z: r[8]}, air, risk.Level(0)); err != nil {
+				b.Fatal(err)
+			}
 		}
 	}
 }
