@@ -18,7 +18,7 @@ func (t *Take) At(at time.Time) Assessment {
 	a := Assessment{Slate: t.Slate.Slate, Rig: t.Rig.Name, At: at.In(t.Zone()), Numbers: t.numbers}
 	a.Findings = append(a.Findings, t.still...)
 	for i := range t.gates {
-		if g := &t.gates[i]; g.shut(m) {
+		if g := &t.gates[i]; !g.quiet && g.shut(m) {
 			a.Findings = append(a.Findings, g.tell(m))
 		}
 	}
@@ -234,42 +234,69 @@ func (t *Take) glare(sun sky.Position) unit.Angle {
 	return unit.Angle(least)
 }
 
-func (t *Take) tellRules(m *moment, a *Assessment) {
+// changing are the facts that the hour decides.
+var changing = map[string]bool{"sun_altitude": true, "night": true, "civil_twilight": true, "visibility": true,
+	"wind_share": true, "gust_share": true, "temperature": true, "sunward_angle": true}
+
+// rules judges once every rule that the hour cannot change, and keeps the others.
+func (t *Take) rules() {
 	if t.Unsolved != nil {
 		return
 	}
-	facts := t.factsAt(m)
 	for _, p := range t.shoot.Profiles() {
-		for _, r := range rule.Evaluate(p, facts) {
-			switch r.Outcome {
-			case rule.Broken:
-				a.add(t.timely(Severity(r.Severity), TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend))
-			case rule.Unknown:
-				a.add(t.timely(Unknown, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend))
+		moving, still := p.Split(changing)
+		t.hourly = append(t.hourly, moving)
+		for _, r := range rule.Evaluate(still, t.facts) {
+			if s, ok := severityOf(r); ok {
+				t.find(s, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend)
 			}
 		}
 	}
 }
 
-// ruleGate shuts when a rule that stops is exceeded at the hour.
-func (t *Take) ruleGate() gate {
-	broken := func(m *moment) *rule.Result {
-		if t.Unsolved != nil {
-			return nil
-		}
-		facts := t.factsAt(m)
-		for _, p := range t.shoot.Profiles() {
-			for _, r := range rule.Evaluate(p, facts) {
-				if r.Outcome == rule.Broken && r.Severity == rule.Stop {
-					return &r
-				}
+// severityOf is the severity of a rule's finding; ok is false for one that is met.
+func severityOf(r rule.Result) (s Severity, ok bool) {
+	switch r.Outcome {
+	case rule.Broken:
+		return Severity(r.Severity), true
+	case rule.Unknown:
+		return Unknown, true
+	}
+	return "", false
+}
+
+func (t *Take) tellRules(m *moment, a *Assessment) {
+	facts := t.factsAt(m)
+	for _, p := range t.hourly {
+		for _, r := range rule.Evaluate(p, facts) {
+			if s, ok := severityOf(r); ok {
+				a.add(t.timely(s, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend))
 			}
 		}
-		return nil
 	}
-	return gate{name: "rules", shut: func(m *moment) bool { return broken(m) != nil },
+}
+
+// ruleGate shuts when a rule that stops is broken at the hour. Its words are tellRules'.
+func (t *Take) ruleGate() gate {
+	return gate{name: "rules", quiet: true,
+		shut: func(m *moment) bool {
+			facts := t.factsAt(m)
+			for _, p := range t.hourly {
+				if rule.AnyStop(p, facts) {
+					return true
+				}
+			}
+			return false
+		},
 		tell: func(m *moment) Finding {
-			r := broken(m)
-			return t.timely(Stop, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend)
+			facts := t.factsAt(m)
+			for _, p := range t.hourly {
+				for _, r := range rule.Evaluate(p, facts) {
+					if r.Outcome == rule.Broken && r.Severity == rule.Stop {
+						return t.timely(Stop, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend)
+					}
+				}
+			}
+			return t.timely(Unknown, TopicRules, "rules", "unknown", "", "rule profiles", "")
 		}}
 }

@@ -21,6 +21,8 @@ type gate struct {
 	// good is how well an open light gate is met, 0 to 1; nil for gates that are only
 	// open or shut.
 	good func(m *moment) float64
+	// quiet gates find their words elsewhere, in full.
+	quiet bool
 }
 
 // Gates is the set of gates that are shut, one bit each.

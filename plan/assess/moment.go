@@ -77,24 +77,13 @@ func (t *Take) aim(m *moment) {
 		if place, _, ok := l.view.Direction(dir); ok && inside(place, sun) {
 			m.inFrame = true
 		}
-		if math.IsNaN(m.shadowAt) {
-			if shadow, ok := t.ownShadow(l.pos, dir); ok {
-				if place, _, seen := l.view.Point(shadow); seen && inside(place, 0) {
-					m.shadowAt = l.t
-				}
-			}
+		// The camera rides on the aircraft, so its shadow always lies straight away from the sun.
+		if place, _, ok := l.view.Direction(dir.Scale(-1)); ok && math.IsNaN(m.shadowAt) && dir.Z > 0 && inside(place, 0) {
+			m.shadowAt = l.t
 		}
 	}
 	mid := t.looks[len(t.looks)/2].axis
 	m.fromCamera = float64((m.sun.Azimuth - unit.Angle(math.Atan2(mid.X, mid.Y))).Signed())
-}
-
-// ownShadow is where the aircraft's shadow falls on the terrain.
-func (t *Take) ownShadow(pos, sun geo.Vec3) (geo.Vec3, bool) {
-	if sun.Z <= 0.02 {
-		return geo.Vec3{}, false
-	}
-	return t.assessor.Shoot.Ground().Raycast(pos, sun.Scale(-1), 2000)
 }
 
 // groundReflectance of grass (common practice, no source).

@@ -58,9 +58,10 @@ type Take struct {
 	skyline    terrain.Skyline
 	face       geo.Vec3 // outward normal of what is lit and seen
 	looks      []look
-	samples    []rotor.Sample // the path for the power model, still air
-	numbers    Numbers        // those that no hour changes
-	facts      rule.Facts     // likewise, for the rules
+	samples    []rotor.Sample  // the path for the power model, still air
+	numbers    Numbers         // those that no hour changes
+	facts      rule.Facts      // likewise, for the rules
+	hourly     []*rule.Profile // rules that the hour can break
 	gates      []gate
 
 	mu     sync.Mutex
@@ -103,6 +104,7 @@ func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, erro
 	t.radio()
 	t.balance()
 	t.crew()
+	t.rules()
 	t.gates = t.makeGates()
 	return t, ctx.Err()
 }

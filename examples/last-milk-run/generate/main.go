@@ -223,6 +223,8 @@ func writeSite(path string) error {
 			props{"kind": "area", "name": "grouse reserve", "status": "out of bounds", "floor": "0 m", "ceiling": "300 m", "reference": "ground", "note": "closed to aircraft all year"}),
 		point(chapelX+75, chapelY-75, props{"kind": "launch", "name": "chapel meadow"}),
 		point(dairyX-60, dairyY-45, props{"kind": "launch", "name": "dairy yard"}),
+		point(440, 300, props{"kind": "launch", "name": "first bend"}),
+		point(-150, 70, props{"kind": "launch", "name": "hay meadow"}),
 		point(-250, 40, props{"kind": "landing", "name": "hay field"}),
 		point(150, 240, props{"kind": "landing", "name": "gravel bar"}),
 		point(500, 760, props{"kind": "landing", "name": "alp terrace"}),

@@ -1,0 +1,44 @@
+package rule
+
+// Split divides a profile into the rules that look at any of the named quantities and those that
+// do not, so that a caller whose facts change only in those quantities judges the rest once.
+func (p *Profile) Split(changing map[string]bool) (moving, still *Profile) {
+	moving, still = &Profile{}, &Profile{}
+	*moving, *still = *p, *p
+	moving.Rules, still.Rules = nil, nil
+	for i := range p.Rules {
+		r := &p.Rules[i]
+		names := r.Condition.quantities(nil)
+		if r.When != nil {
+			names = r.When.quantities(names)
+		}
+		to := still
+		for _, n := range names {
+			if changing[n] {
+				to = moving
+			}
+		}
+		to.Rules = append(to.Rules, *r)
+	}
+	return moving, still
+}
+
+// AnyStop reports whether a rule of severity stop is broken, without putting it into words.
+func AnyStop(p *Profile, facts Facts) bool {
+	for i := range p.Rules {
+		r := &p.Rules[i]
+		if r.Severity != Stop {
+			continue
+		}
+		if r.When != nil && r.When.hold(facts) != yes {
+			continue
+		}
+		if r.Condition.hold(facts) != no {
+			continue
+		}
+		if Evaluate(&Profile{Rules: p.Rules[i : i+1]}, facts)[0].Outcome == Broken {
+			return true
+		}
+	}
+	return false
+}
