@@ -2,11 +2,11 @@ package terrain
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
 	"math"
-	"math/bits"
 	"strconv"
 
 	"github.com/klauspost/compress/zlib"
@@ -221,10 +221,12 @@ func (l *layout) decode(n, want int) ([]byte, error) {
 	return buf.Bytes(), nil
 }
 
-// unpredict undoes the predictor and leaves cells in the file's byte order, or for the
-// floating-point predictor in big-endian order (TIFF 6.0 section 14; Adobe technical note 3).
+// unpredict undoes the predictor and leaves cells in the file's byte order (TIFF 6.0 section 14;
+// Adobe technical note 3: the floating-point predictor stores the highest bytes of a row first).
 func (l *layout) unpredict(data []byte, rows int) {
 	stride := l.width * l.size
+	var tmp []byte
+	little := l.file.order == binary.ByteOrder(binary.LittleEndian)
 	for y := range rows {
 		row := data[y*stride : (y+1)*stride]
 		switch l.predictor {
@@ -234,13 +236,16 @@ func (l *layout) unpredict(data []byte, rows int) {
 			for i := 1; i < stride; i++ {
 				row[i] += row[i-1]
 			}
-			tmp := make([]byte, stride)
-			for i := range l.width {
-				for b := range l.size {
-					tmp[i*l.size+b] = row[b*l.width+i]
+			tmp = append(tmp[:0], row...)
+			for b := range l.size {
+				plane, at := tmp[b*l.width:][:l.width], b
+				if little {
+					at = l.size - 1 - b
+				}
+				for i, v := range plane {
+					row[i*l.size+at] = v
 				}
 			}
-			copy(row, tmp)
 		}
 	}
 }
@@ -270,7 +275,10 @@ func (l *layout) integrate(row []byte) {
 // heights turns stored cells into metres.
 func (l *layout) heights(data []byte, out []float32) {
 	o := l.file.order
-	swap := l.predictor == predictorFloat && o.String() == "LittleEndian"
+	if l.size == 4 && l.format == formatFloat && l.scale == 1 && l.offset == 0 && o == binary.ByteOrder(binary.LittleEndian) {
+		l.plainHeights(data, out)
+		return
+	}
 	for i := range len(data) / l.size {
 		c := data[i*l.size:]
 		var v float64
@@ -285,9 +293,6 @@ func (l *layout) heights(data []byte, out []float32) {
 			v = float64(o.Uint16(c))
 		case l.size == 4:
 			u := o.Uint32(c)
-			if swap {
-				u = bits.ReverseBytes32(u)
-			}
 			switch l.format {
 			case formatFloat:
 				v = float64(math.Float32frombits(u))
@@ -297,17 +302,27 @@ func (l *layout) heights(data []byte, out []float32) {
 				v = float64(u)
 			}
 		default:
-			u := o.Uint64(c)
-			if swap {
-				u = bits.ReverseBytes64(u)
-			}
-			v = math.Float64frombits(u)
+			v = math.Float64frombits(o.Uint64(c))
 		}
 		if l.hasNodata && (v == l.nodata || l.format == formatFloat && float32(v) == float32(l.nodata)) || math.IsInf(v, 0) {
 			continue // stays NaN
 		}
 		if v = v*l.scale + l.offset; math.Abs(v) <= 1e6 { // no height on Earth
 			out[i] = float32(v)
+		}
+	}
+}
+
+// plainHeights is heights for the commonest kind of file: 32-bit floats in metres.
+func (l *layout) plainHeights(data []byte, out []float32) {
+	nodata := float32(math.NaN())
+	if l.hasNodata {
+		nodata = float32(l.nodata)
+	}
+	for i := range len(data) / 4 {
+		v := math.Float32frombits(binary.LittleEndian.Uint32(data[4*i:]))
+		if v != nodata && v >= -1e6 && v <= 1e6 {
+			out[i] = v
 		}
 	}
 }
