@@ -262,17 +262,13 @@ func TestFarPlaces(t *testing.T) {
 		}
 		for _, distance := range []float64{4950, 5050} {
 			p, _ := geo.Direct(centre, 0.7, distance)
-			c, err := z.Crossings([]airspace.Point{{Pos: f.ToSite(p, 100)}}, airspace.Reach{}, airspace.Setting{Ground: hill0{}})
+			c, err := z.Crossings([]airspace.Point{{Pos: f.ToSite(p, 100)}}, airspace.Reach{}, airspace.Setting{Ground: flat(0)})
 			if err != nil || (len(c) > 0) != (distance < 5000) {
 				t.Errorf("at %s, %g m from the centre: %+v (%v)", centre, distance, c, err)
 			}
 		}
 	}
 }
-
-type hill0 struct{}
-
-func (hill0) HeightAt(x, y float64) (float64, bool) { return 0, true }
 
 func TestBadAreasAreRefusedWithReasons(t *testing.T) {
 	bow := area(frame, airspace.Ground, sea(100), geo.Vec2{}, geo.Vec2{X: 10, Y: 10}, geo.Vec2{X: 10}, geo.Vec2{Y: 10})

@@ -170,7 +170,7 @@ func Evaluate(p *Profile, facts Facts) []Result {
 func (r *Rule) judge(p *Profile, facts Facts) Result {
 	result := Result{
 		Profile: p.ID, Rule: r.ID, Severity: r.Severity, What: r.Title, Limit: r.limit,
-		Value: describe(facts, r.names, r.symbols), Basis: r.basis, Mend: r.Mend,
+		Basis: r.basis, Mend: r.Mend,
 	}
 	applies := yes
 	if r.When != nil {
@@ -186,7 +186,6 @@ func (r *Rule) judge(p *Profile, facts Facts) Result {
 		result.Outcome = Broken
 		if r.Permit != "" && facts[permissionsHeld].includes(r.Permit) {
 			result.Outcome = Permitted
-			result.Value += "; held: " + r.Permit
 		}
 	default:
 		if r.When != nil && applies == unclear {
@@ -195,6 +194,10 @@ func (r *Rule) judge(p *Profile, facts Facts) Result {
 		if holds == unclear {
 			result.Missing = r.Condition.missing(facts, result.Missing)
 		}
+	}
+	result.Value = r.describe(facts, result.Outcome == Unknown)
+	if result.Outcome == Permitted {
+		result.Value += "; held: " + r.Permit
 	}
 	return result
 }
@@ -369,16 +372,21 @@ func (c *Condition) marked(s Status) bool {
 	return found
 }
 
-func describe(facts Facts, names []string, symbols map[string]string) string {
+// describe writes the facts that the rule looks at, and on request those that are missing.
+func (r *Rule) describe(facts Facts, missing bool) string {
 	var b strings.Builder
-	for i, name := range names {
-		if i > 0 {
+	for _, name := range r.names {
+		v, ok := facts.get(name)
+		if !ok && !missing {
+			continue
+		}
+		if b.Len() > 0 {
 			b.WriteString(", ")
 		}
 		b.WriteString(words(name))
 		b.WriteByte(' ')
-		if v, ok := facts.get(name); ok {
-			b.WriteString(v.text(Quantities[name].Kind, symbols[name]))
+		if ok {
+			b.WriteString(v.text(Quantities[name].Kind, r.symbols[name]))
 		} else {
 			b.WriteString("unknown")
 		}

@@ -278,3 +278,25 @@ func exampleText(t testing.TB, id string) []byte {
 	}
 	return data
 }
+
+// A number that was recalled and not looked up says so in the basis of its result, and
+// every profile says what to confirm.
+func TestFromMemoryIsSaidInTheBasis(t *testing.T) {
+	recalled := 0
+	for _, p := range rule.Examples() {
+		if p.Confirm == "" {
+			t.Errorf("%s names nobody to confirm with", p.ID)
+		}
+		for i, r := range rule.Evaluate(p, nil) {
+			if p.Rules[i].Status == rule.FromMemory {
+				recalled++
+				if !strings.Contains(r.Basis, "(from memory)") {
+					t.Errorf("%s %s: basis %q hides that it is from memory", p.ID, r.Rule, r.Basis)
+				}
+			}
+		}
+	}
+	if recalled < 10 {
+		t.Errorf("only %d rules from memory", recalled)
+	}
+}
