@@ -328,12 +328,3 @@ func sane(t *testing.T, text string, w air.Weather) {
 		t.Fatalf("%q: gust %g below mean %g", text, w.GustMS.Value, w.WindMS.Value)
 	}
 }
-
-func BenchmarkParseReport(b *testing.B) {
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := metar.ParseReport("METAR KABC 121755Z AUTO 21016G24KT 180V240 1SM R11/P6000FT -RA BR BKN015 OVC025 06/04 A2990 RMK AO2 SLP125 T00640036"); err != nil {
-			b.Fatal(err)
-		}
-	}
-}

@@ -245,3 +245,43 @@ func TestAgainstPeer(t *testing.T) {
 	}
 	t.Logf("%d groups compared, %d disagree", groups, len(happened))
 }
+
+// texts reads the reports or forecasts that the peer was asked about.
+func texts(b *testing.B, name string) (all []string) {
+	file, err := os.ReadFile("testdata/authority/" + name)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, line := range strings.Split(strings.TrimSpace(string(file)), "\n")[1:] {
+		var row struct{ Text string }
+		if err := json.Unmarshal([]byte(line), &row); err != nil {
+			b.Fatal(err)
+		}
+		all = append(all, row.Text)
+	}
+	return all
+}
+
+func BenchmarkCorpusReports(b *testing.B) {
+	all := texts(b, "reports.jsonl")
+	for b.Loop() {
+		for _, text := range all {
+			if _, err := metar.ParseReport(text); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	b.ReportMetric(float64(b.N*len(all))/b.Elapsed().Seconds(), "texts/s")
+}
+
+func BenchmarkCorpusForecasts(b *testing.B) {
+	all := texts(b, "forecasts.jsonl")
+	for b.Loop() {
+		for _, text := range all {
+			if _, err := metar.ParseForecast(text); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	b.ReportMetric(float64(b.N*len(all))/b.Elapsed().Seconds(), "texts/s")
+}

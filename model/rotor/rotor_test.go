@@ -47,6 +47,18 @@ func TestHover(t *testing.T) {
 	}
 }
 
+// Leishman's worked example of a tilt-rotor in hover (chapter 2, numbers from memory):
+// 60,500 lb on two rotors of 38 ft at 0.00238 slug/ft³, v_i 74.86 ft/s, ideal power 4,117 hp a
+// rotor, 5,490 hp at figure of merit 0.75. Here as four rotors of the same disc loading.
+func TestTextbookHover(t *testing.T) {
+	const pound, foot, horsepower = 4.4482216, 0.3048, 745.69987
+	loading := 30250 * pound / (math.Pi * 19 * 19 * foot * foot)
+	weight := loading * math.Pi * 0.25 * 4
+	f := flight(t, rotor.Airframe{Rotors: 4, DiameterM: 1, FigureOfMerit: 0.75, DriveEfficiency: 1}, weight/9.80665, 0.00238*515.3788)
+	near(t, "induced velocity", f.HoverInducedMS(), 74.86*foot, 2e-4)
+	near(t, "W/N", f.HoverW()/weight, 5490*horsepower/(30250*pound), 5e-4)
+}
+
 // Glauert, ARC R&M 1111 (1926); closed forms in Leishman chapter 2.
 func TestGlauert(t *testing.T) {
 	for x, want := range map[float64]float64{1: 0.786151, 2: 0.485868, 3: 0.331319} {
