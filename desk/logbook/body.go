@@ -21,6 +21,7 @@ var bodies = map[Kind]func() Body{
 	KindHours:    func() Body { return new(Hours) },
 	KindFlown:    func() Body { return new(Flown) },
 	KindLesson:   func() Body { return new(Lesson) },
+	KindPractice: func() Body { return new(Practice) },
 	KindRemark:   func() Body { return new(Remark) },
 	KindStrike:   func() Body { return new(Strike) },
 }
@@ -41,11 +42,11 @@ type ShotClass string
 // The shot classes, from easiest to hardest.
 const (
 	Trainer     ShotClass = "trainer"
-	WideOpen    ShotClass = "wide-open"
-	NearObjects ShotClass = "near-objects"
-	Between     ShotClass = "between-objects"
-	CloseMoving ShotClass = "close-moving"
-	TwoOperator ShotClass = "two-operator"
+	WideOpen    ShotClass = "wide and open"
+	NearObjects ShotClass = "near objects"
+	Between     ShotClass = "between objects"
+	CloseMoving ShotClass = "close to moving subjects"
+	TwoOperator ShotClass = "two operators"
 )
 
 // ShotClasses lists the classes in order.
@@ -215,6 +216,16 @@ type Lesson struct {
 	Cases    int     `json:"cases"`
 }
 
+// Practice is one graded move flown in practice. Passed is what the crew's rule said.
+type Practice struct {
+	Person    string    `json:"person"`
+	ShotClass ShotClass `json:"shot_class"`
+	Move      string    `json:"move"`
+	Sortie    string    `json:"sortie,omitempty"`
+	Score     float64   `json:"score"` // 0 to 100
+	Passed    bool      `json:"passed"`
+}
+
 // Remark is free text.
 type Remark struct {
 	Text string `json:"text"`
@@ -234,6 +245,7 @@ func (*Permit) Kind() Kind   { return KindPermit }
 func (*Hours) Kind() Kind    { return KindHours }
 func (*Flown) Kind() Kind    { return KindFlown }
 func (*Lesson) Kind() Kind   { return KindLesson }
+func (*Practice) Kind() Kind { return KindPractice }
 func (*Remark) Kind() Kind   { return KindRemark }
 func (*Strike) Kind() Kind   { return KindStrike }
 
@@ -307,6 +319,14 @@ func (l *Lesson) check() error {
 	err := errors.Join(needed("quantity", l.Quantity), needed("subject", l.Subject))
 	if !finite(l.Old) || !finite(l.New) || !(l.Low <= l.New && l.New <= l.High) {
 		err = errors.Join(err, fmt.Errorf("low %g, new %g, high %g: expected them in order", l.Low, l.New, l.High))
+	}
+	return err
+}
+
+func (p *Practice) check() error {
+	err := errors.Join(needed("person", p.Person), needed("move", p.Move), needed("shot_class", string(p.ShotClass)), p.ShotClass.check())
+	if !(p.Score >= 0 && p.Score <= 100) {
+		err = errors.Join(err, fmt.Errorf("score %g: expected 0 to 100", p.Score))
 	}
 	return err
 }

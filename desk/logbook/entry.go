@@ -48,6 +48,7 @@ const (
 	KindHours    Kind = "hours"
 	KindFlown    Kind = "flown"
 	KindLesson   Kind = "lesson"
+	KindPractice Kind = "practice"
 	KindRemark   Kind = "remark"
 	KindStrike   Kind = "strike"
 )
