@@ -191,6 +191,7 @@ func (t *Take) tellPicture(m *moment, card *exposure.Card, failed error, a *Asse
 	}
 	if card != nil {
 		n.NearM, n.FarM, n.CardTakes = known(card.SharpFromM), card.SharpToM, card.TakesLeft
+		t.shake(m, card, a)
 	}
 	t.tellCard(m, card, failed, a)
 }

@@ -57,18 +57,19 @@ type LightNumbers struct {
 
 // PictureNumbers are what the camera operator sets and what comes of it.
 type PictureNumbers struct {
-	HFOVDeg      float64        `json:"hfov_deg"`
-	VFOVDeg      float64        `json:"vfov_deg"`
-	EV100        *float64       `json:"ev100"`
-	Card         *exposure.Card `json:"card"`
-	NearM        *float64       `json:"near_m"`
-	FarM         *float64       `json:"far_m"` // null with a card: infinity
-	MotionPx     *float64       `json:"motion_px_per_frame"`
-	BlurPx       *float64       `json:"blur_px"`
-	CrossingS    *float64       `json:"crossing_s"`
-	ShakePx      *float64       `json:"shake_blur_px"`
-	LongestHoldM *float64       `json:"longest_focal_that_holds_m"`
-	CardTakes    *int           `json:"takes_on_card"`
+	HFOVDeg       float64        `json:"hfov_deg"`
+	VFOVDeg       float64        `json:"vfov_deg"`
+	EV100         *float64       `json:"ev100"`
+	Card          *exposure.Card `json:"card"`
+	NearM         *float64       `json:"near_m"`
+	FarM          *float64       `json:"far_m"` // null with a card: infinity
+	MotionPx      *float64       `json:"motion_px_per_frame"`
+	BlurPx        *float64       `json:"blur_px"`
+	SubjectBlurPx *float64       `json:"subject_blur_px"`
+	CrossingS     *float64       `json:"crossing_s"`
+	ShakePx       *float64       `json:"shake_blur_px"`
+	LongestHoldM  *float64       `json:"longest_focal_that_holds_m"`
+	CardTakes     *int           `json:"takes_on_card"`
 }
 
 // FlightNumbers are mass, power and energy.

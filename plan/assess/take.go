@@ -100,6 +100,7 @@ func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, erro
 	t.lift()
 	t.picture()
 	t.movement()
+	t.streak()
 	t.safety()
 	t.radio()
 	t.balance()
