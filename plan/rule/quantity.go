@@ -272,7 +272,7 @@ func suggest(wrong string) string {
 		}
 	}
 	if best == "" {
-		return "; the names are listed in the documentation of rule profiles"
+		return "; plan/rule/quantities.md lists the names"
 	}
 	return fmt.Sprintf("; did you mean %q", best)
 }

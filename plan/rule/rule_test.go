@@ -2,7 +2,9 @@ package rule_test
 
 import (
 	"errors"
+	"fmt"
 	"math"
+	"os"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -298,5 +300,27 @@ func TestFromMemoryIsSaidInTheBasis(t *testing.T) {
 	}
 	if recalled < 10 {
 		t.Errorf("only %d rules from memory", recalled)
+	}
+}
+
+// The list of names that a crew writes profiles with is what the program reads.
+// Run with UPDATE=1 to write it anew.
+func TestQuantitiesAreDocumented(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("# Quantities that a rule profile can limit\n\n")
+	b.WriteString("Numbers are worst cases over the flight. A fact that nobody computed or stated is unknown, and so is the rule.\n")
+	b.WriteString("A profile is an example until the crew has confirmed it with the authority; it is not law.\n\n")
+	b.WriteString("| name | kind | meaning |\n| --- | --- | --- |\n")
+	for _, n := range rule.Names() {
+		fmt.Fprintf(&b, "| `%s` | %s | %s |\n", n, rule.Quantities[n].Kind, rule.Quantities[n].Meaning)
+	}
+	if os.Getenv("UPDATE") != "" {
+		if err := os.WriteFile("quantities.md", []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	have, err := os.ReadFile("quantities.md")
+	if err != nil || string(have) != b.String() {
+		t.Errorf("quantities.md is out of date (%v); run the test with UPDATE=1", err)
 	}
 }
