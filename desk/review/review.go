@@ -322,7 +322,7 @@ func (r *Report) watch(f *Flight, what, unit string, value func(*Fix) (float64, 
 		}
 	}
 	if first != nil {
-		r.find(Finding{Severity: "stop", What: fmt.Sprintf("%s passed its limit %d times, worst from %s for %.1f s", what, n, first.From.Format("15:04:05Z"), first.To.Sub(first.From).Seconds()),
+		r.find(Finding{Severity: "stop", What: fmt.Sprintf("%s passed its limit %s, worst from %s for %.1f s", what, times(n), first.From.Format("15:04:05Z"), first.To.Sub(first.From).Seconds()),
 			Value: fmt.Sprintf("%.1f %s", first.Worst, unit), Limit: fmt.Sprintf("%.1f %s", first.Limit, unit), Basis: first.Basis, Mend: "find out why before the next flight; consider an incident entry"})
 	}
 	return worst
@@ -371,4 +371,22 @@ func (r *Report) energy(f *Flight) {
 	if ratio > 1.1 {
 		r.find(Finding{Severity: "caution", What: "more energy was used than predicted", Value: fmt.Sprintf("%.1f Wh", *r.EnergyUsedWh), Limit: fmt.Sprintf("%.1f Wh predicted", *f.EnergyPlannedWh), Mend: "let the rig's power factor be learnt again, and plan shorter sorties until then"})
 	}
+}
+
+// Path is the whole flight in the site frame, for a map.
+func (r *Report) Path() []geo.Vec3 { return r.path }
+
+// Paths are the take's places as planned and as flown, moment by moment, for a map.
+func (k *TakeReport) Paths() (planned, flown []geo.Vec3) {
+	for i := range k.Rows {
+		planned, flown = append(planned, k.Rows[i].planned), append(flown, k.Rows[i].flown)
+	}
+	return planned, flown
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
