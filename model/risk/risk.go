@@ -39,7 +39,6 @@ const (
 	BasisGroundRiskBuffer  = "JARUS SORA 2.5 Annex A, section A.5; formulas from a public study set, the document's own page not read"
 	BasisGroundRiskClass   = "JARUS SORA 2.5 main body, intrinsic ground risk class table; two public transcriptions agree, the document's own page not read"
 	BasisCriticalArea      = "JARUS SORA 2.5 Annex F; from memory"
-	BasisEnergyClass       = "JARUS SORA 2.0 kinetic energy columns; 3 m and 34 kJ confirmed in EASA AMC2 Article 11, the others from memory"
 	BasisFall              = "equations of motion of a point mass with quadratic drag, integrated numerically (textbook)"
 )
 

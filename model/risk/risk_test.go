@@ -118,6 +118,11 @@ func TestGroundRiskClass(t *testing.T) {
 	}
 }
 
+// Source: JARUS SORA 2.5 Annex F, π(CD/2 + 0.3 m)², from memory.
+func TestSteepCriticalAreaFromMemory(t *testing.T) {
+	near(t, "critical area", risk.SteepCriticalArea(1), 2.0106, 1e-4)
+}
+
 // Sources: 14 CFR 107.120(a) 11 ft·lb and 107.130(a) 25 ft·lb (section texts), in joules
 // by the exact foot and pound-force; speeds worked by hand from ½ m v².
 func TestKineticEnergy(t *testing.T) {

@@ -20,6 +20,7 @@ import (
 	"embed"
 	"fmt"
 	"strings"
+	"sync"
 
 	"fieldfare/plan/rule"
 )
@@ -95,22 +96,25 @@ type Item struct {
 
 // Standard returns the library that comes with the program.
 func Standard() *Library {
-	read := func(name string) []byte {
-		data, err := embedded.ReadFile("data/" + name)
-		if err != nil {
-			panic("hazard: " + err.Error()) // a test reads them all
+	l := standard()
+	return &l
+}
+
+var standard = sync.OnceValue(func() (l Library) {
+	for _, part := range []struct {
+		file string
+		read func(string, []byte) error
+	}{{"matrix.yaml", l.ReadMatrix}, {"hazards.yaml", l.ReadHazards}, {"checklists.yaml", l.ReadChecklists}} {
+		data, err := embedded.ReadFile("data/" + part.file)
+		if err == nil {
+			err = part.read(part.file, data)
 		}
-		return data
-	}
-	l := &Library{}
-	for name, load := range map[string]func(string, []byte) error{
-		"matrix.yaml": l.ReadMatrix, "hazards.yaml": l.ReadHazards, "checklists.yaml": l.ReadChecklists} {
-		if err := load(name, read(name)); err != nil {
-			panic("hazard: an embedded file is broken: " + err.Error())
+		if err != nil {
+			panic("hazard: an embedded file is broken: " + err.Error()) // a test reads them all
 		}
 	}
 	return l
-}
+})
 
 // ReadMatrix replaces the matrix. Errors are of type *rule.Error.
 func (l *Library) ReadMatrix(file string, data []byte) error {
@@ -176,7 +180,7 @@ func decode(file string, data []byte, into any) (*rule.Checker, error) {
 	if err := rule.Decode(file, data, into); err != nil {
 		return nil, err
 	}
-	return rule.NewChecker(file, data)
+	return rule.NewChecker(file, data), nil
 }
 
 // check wants a full matrix in which more is never better.

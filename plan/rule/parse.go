@@ -9,8 +9,10 @@ import (
 	"math"
 	"path"
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/goccy/go-yaml"
@@ -23,13 +25,16 @@ var embedded embed.FS
 
 // Examples returns the profiles that come with the program, by file name. They are
 // examples to be confirmed with the authority, not law.
-func Examples() []*Profile {
+// They are shared: do not change them.
+func Examples() []*Profile { return slices.Clone(examples()) }
+
+var examples = sync.OnceValue(func() []*Profile {
 	profiles, err := Load(embedded, "profiles")
 	if err != nil {
 		panic("rule: an embedded profile is broken: " + err.Error()) // a test reads them all
 	}
 	return profiles
-}
+})
 
 // Load reads every .yaml and .yml file in a folder, in order of name. Two profiles with one
 // id are an error.
@@ -91,10 +96,7 @@ func Parse(file string, data []byte) (*Profile, error) {
 	if err := Decode(file, data, &p); err != nil {
 		return nil, err
 	}
-	c, err := NewChecker(file, data)
-	if err != nil {
-		return nil, err
-	}
+	c := NewChecker(file, data)
 	c.profile(&p)
 	if c.err != nil {
 		return nil, c.err
@@ -148,15 +150,12 @@ func yamlError(file string, err error) error {
 // with its line and column. It serves every file in which conditions stand.
 type Checker struct {
 	file string
-	tree *ast.File
+	data []byte
 	err  error
 }
 
 // NewChecker returns a Checker for the text of a file.
-func NewChecker(file string, data []byte) (*Checker, error) {
-	c := &Checker{file: file}
-	return c, guarded(file, func() (err error) { c.tree, err = parser.ParseBytes(data, 0); return err })
-}
+func NewChecker(file string, data []byte) *Checker { return &Checker{file: file, data: data} }
 
 // Err returns the first mistake, of type *Error, or nil.
 func (c *Checker) Err() error { return c.err }
@@ -173,9 +172,13 @@ func (c *Checker) Fail(at, format string, args ...any) {
 
 // position finds the node at the path, or the nearest one above it.
 func (c *Checker) position(at string) (line, column int) {
+	var tree *ast.File
+	if guarded(c.file, func() (err error) { tree, err = parser.ParseBytes(c.data, 0); return err }) != nil {
+		return 0, 0
+	}
 	for at != "" && at != "$" {
 		if p, err := yaml.PathString(at); err == nil {
-			if node, err := p.FilterFile(c.tree); err == nil && node != nil && node.GetToken() != nil && node.GetToken().Position != nil {
+			if node, err := p.FilterFile(tree); err == nil && node != nil && node.GetToken() != nil && node.GetToken().Position != nil {
 				return node.GetToken().Position.Line, node.GetToken().Position.Column
 			}
 		}
