@@ -117,6 +117,18 @@ func TestWeatherDay(t *testing.T) {
 	}
 }
 
+func TestOr(t *testing.T) {
+	taf := air.Weather{Source: "TAF", WindMS: air.Known(4), VisibilityM: air.Known(10000), Precipitation: air.AmountNone}
+	row := air.Weather{Source: "table", WindMS: air.Known(7), GustMS: air.Known(12), TemperatureK: air.Known(280), Precipitation: air.AmountLight}
+	w := taf.Or(row)
+	if w.WindMS.Value != 4 || w.GustMS.Known || w.TemperatureK.Value != 280 || w.Precipitation != air.AmountNone || w.Source != "TAF, else table" {
+		t.Errorf("%+v", w)
+	}
+	if w := taf.Or(air.Weather{Source: "nothing"}); w.Source != "TAF" {
+		t.Errorf("%+v", w)
+	}
+}
+
 func FuzzReadTable(f *testing.F) {
 	f.Add(table)
 	f.Add("time,wind\n2026-06-21T06:00:00Z,6 kt\n")

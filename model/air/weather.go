@@ -170,6 +170,36 @@ func (a Weather) Worse(b Weather) Weather {
 	return a
 }
 
+// Or fills what a does not know from b and names both sources when it did: a TAF without
+// temperature from a table that has it. Times, change and raw text stay a's. Gusts are
+// filled only together with the mean wind, since a wind without a gust group says that
+// there are no strong ones.
+func (a Weather) Or(b Weather) Weather {
+	filled := false
+	fill := func(to *Reading, from Reading) {
+		if !to.Known && from.Known {
+			*to, filled = from, true
+		}
+	}
+	if !a.WindMS.Known && b.WindMS.Known {
+		a.WindMS, a.GustMS, a.WindFrom, filled = b.WindMS, b.GustMS, b.WindFrom, true
+	}
+	fill(&a.VisibilityM, b.VisibilityM)
+	fill(&a.CeilingM, b.CeilingM)
+	fill(&a.CloudOktas, b.CloudOktas)
+	fill(&a.TemperatureK, b.TemperatureK)
+	fill(&a.DewPointK, b.DewPointK)
+	fill(&a.QNHPa, b.QNHPa)
+	fill(&a.Thunderstorm, b.Thunderstorm)
+	if a.Precipitation == AmountUnknown && b.Precipitation != AmountUnknown {
+		a.Precipitation, filled = b.Precipitation, true
+	}
+	if filled {
+		a.Source += ", else " + b.Source
+	}
+	return a
+}
+
 func pick(a, b Reading, harder func(x, y float64) float64) Reading {
 	if !a.Known || !b.Known {
 		return a

@@ -11,7 +11,7 @@ import (
 // Mount is a gimbal's axes and what they can do, indexed by Axis.
 type Mount struct{ Axes [3]Limits }
 
-// Limits are one axis's. A zero TorqueNM, RateS or AccelerationS2 is not known.
+// Limits are one axis's. A zero TorqueNM or RateS is not known.
 type Limits struct {
 	Present        bool
 	From, To       unit.Angle // travel, From below To; a pan that turns without end has From = To = 0
@@ -48,6 +48,12 @@ func (m Mount) Check() error {
 		}
 	}
 	return nil
+}
+
+// Turns reports whether the axis can turn at a rate in rad/s; known is false when its
+// greatest rate is not.
+func (l Limits) Turns(rateS float64) (ok, known bool) {
+	return l.Present && l.RateS > 0 && math.Abs(rateS) <= l.RateS, l.RateS > 0
 }
 
 // endless reports whether the axis turns without end.

@@ -1,12 +1,6 @@
 package rotor
 
-import (
-	"fmt"
-	"math"
-
-	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/optimize/convex/lp"
-)
+import "fmt"
 
 // Outage is what statics says of an aircraft whose one rotor has stopped. It is a
 // caution class and promises nothing: whether an aircraft stays up depends on its
@@ -36,19 +30,18 @@ func (c Class) String() string { return [...]string{"falls", "spins", "holds"}[c
 
 // RotorOut gives the worst single outage. Rotors stand evenly on a circle and turn in
 // alternate directions; coaxial rotors stand in counter-turning pairs on an even circle.
-// The least greatest thrust that balances weight, roll, pitch and yaw with one rotor at
-// zero is found by linear programming. Source: statics; that an alternating six cannot
-// be controlled after an outage although it balances: Du, Quan & Cai, J. Guidance,
-// Control and Dynamics 38(5) 2015 (from memory).
+// Factor is the least greatest thrust that balances weight, roll, pitch and yaw with one
+// rotor at zero; the tests work it out by linear programming. Source: statics; that an
+// alternating six cannot be controlled after an outage although it balances: Du, Quan &
+// Cai, J. Guidance, Control and Dynamics 38(5) 2015 (from memory).
 func (f Flight) RotorOut() Outage {
 	n := f.airframe.Rotors
-	o := Outage{Class: Holds}
-	for out := range n {
-		class, factor := f.airframe.outage(out)
-		if class < o.Class || class == o.Class && factor > o.Factor {
-			o.Class, o.Factor = class, factor
-		}
+	var o Outage
+	ring := flatRing
+	if f.airframe.Coaxial {
+		ring = coaxialRing
 	}
+	o.Class, o.Factor = ring[n].class, ring[n].factor
 	if ratio, known := f.ThrustToWeight(); known {
 		o.EnoughKnown, o.Enough = true, ratio >= 1.1*o.Factor && o.Class != Falls
 	}
@@ -69,57 +62,20 @@ func (f Flight) RotorOut() Outage {
 	return o
 }
 
-func (a Airframe) outage(out int) (Class, float64) {
-	n := a.Rotors
-	arms := n
-	if a.Coaxial {
-		arms = n / 2
-	}
-	var x, y, spin []float64
-	for i := range n {
-		if i == out {
-			continue
-		}
-		arm, turn := i, i%2
-		if a.Coaxial {
-			arm = i / 2
-		}
-		sin, cos := math.Sincos(2 * math.Pi * float64(arm) / float64(arms))
-		x, y, spin = append(x, sin), append(y, cos), append(spin, float64(1-2*turn))
-	}
-	// A six in a flat alternating ring balances on four rotors, but the moment about one
-	// axis can then be made in one direction only: no control on heading.
-	if share, ok := leastGreatest(x, y, spin); ok && (a.Coaxial || n != 6) {
-		return Holds, share * float64(n)
-	}
-	if share, ok := leastGreatest(x, y); ok {
-		// One rotor at zero thrust in the balance means no control about its axis; with
-		// only two carrying, the aircraft balances on a line.
-		return Spins, share * float64(n)
-	}
-	return Falls, 0
+type outage struct {
+	class  Class
+	factor float64
 }
 
-// leastGreatest finds thrusts T_i >= 0 with sum 1 and zero sum against each row, whose
-// greatest is least, and returns that greatest.
-func leastGreatest(rows ...[]float64) (greatest float64, ok bool) {
-	n := len(rows[0])
-	// Unknowns: n thrusts, n slacks, the greatest g. T_i + s_i - g = 0.
-	columns := 2*n + 1
-	a := mat.NewDense(1+len(rows)+n, columns, nil)
-	b := make([]float64, 1+len(rows)+n)
-	for i := range n {
-		a.Set(0, i, 1)
-		for r, row := range rows {
-			a.Set(1+r, i, row[i])
-		}
-		a.Set(1+len(rows)+i, i, 1)
-		a.Set(1+len(rows)+i, n+i, 1)
-		a.Set(1+len(rows)+i, 2*n, -1)
-	}
-	b[0] = 1
-	c := make([]float64, columns)
-	c[2*n] = 1
-	greatest, _, err := lp.Simplex(c, a, b, 1e-10, nil)
-	return greatest, err == nil
+// flatRing is indexed by the number of rotors. The six balances on four of its rotors, but
+// can then turn about the vertical in one direction only.
+var flatRing = [17]outage{
+	3: {Falls, 0}, 4: {Spins, 2}, 5: {Spins, 1.809017}, 6: {Spins, 1.5}, 7: {Holds, 2.068532}, 8: {Holds, 1.414214},
+	9: {Holds, 1.5}, 10: {Holds, 1.25}, 11: {Holds, 1.375}, 12: {Holds, 1.217482}, 13: {Holds, 1.3}, 14: {Holds, 1.166667},
+	15: {Holds, 1.25}, 16: {Holds, 1.149354},
+}
+
+// coaxialRing is indexed by the number of rotors, two on each arm.
+var coaxialRing = [17]outage{
+	6: {Holds, 2}, 8: {Holds, 1.333333}, 10: {Holds, 1.288007}, 12: {Holds, 1.2}, 14: {Holds, 1.177452}, 16: {Holds, 1.142857},
 }

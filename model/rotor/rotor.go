@@ -77,8 +77,8 @@ func (a Airframe) Check() error {
 	switch {
 	case a.Rotors < 3 || a.Rotors > 16:
 		return bad("number of rotors", float64(a.Rotors), "3 to 16")
-	case a.Coaxial && a.Rotors%2 != 0:
-		return bad("number of coaxial rotors", float64(a.Rotors), "an even number")
+	case a.Coaxial && (a.Rotors%2 != 0 || a.Rotors < 6):
+		return bad("number of coaxial rotors", float64(a.Rotors), "an even number from 6: pairs on at least three arms")
 	case !(a.DiameterM >= 0.03 && a.DiameterM <= 5):
 		return bad("rotor diameter in m", a.DiameterM, "0.03 to 5")
 	case !(a.InducedFactor >= 1 && a.InducedFactor <= 1.3):
