@@ -142,6 +142,30 @@ func TestLayouts(t *testing.T) {
 	}
 }
 
+// Source: the heights and scales that gdal.py wrote; US survey foot 1200/3937 m (NIST SP 811, appendix B).
+func TestHeightsNotStoredAsMetres(t *testing.T) {
+	want := rows(t, "cells.txt", 61)
+	for name, metres := range map[string]func(v float64) float64{
+		"scaled.tif":     func(v float64) float64 { return v*0.1 + 100 },
+		"scaled_tie.tif": func(v float64) float64 { return v*0.1 + 100 },
+		"feet.tif":       func(v float64) float64 { return v * 1200 / 3937 },
+	} {
+		r := open(t, name, terrain.Options{})
+		got := make([]float32, 71*61)
+		if err := r.Read(0, 0, 71, 61, got); err != nil {
+			t.Fatal(err)
+		}
+		for i, z := range got {
+			if w := metres(want[i/71][i%71]); math.Abs(float64(z)-w) > 1e-4 {
+				t.Fatalf("%s: cell %d is %v, want %v", name, i, z, w)
+			}
+		}
+		if r.Datum.Stated != (name != "scaled.tif") {
+			t.Errorf("%s: %+v", name, r.Datum)
+		}
+	}
+}
+
 // Source: GDAL's own overview of the cloud-optimised file.
 func TestOverview(t *testing.T) {
 	r := open(t, "cog.tif", terrain.Options{})

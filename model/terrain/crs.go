@@ -6,10 +6,7 @@ import (
 	"strings"
 
 	"fieldfare/model/geo"
-	"fieldfare/model/unit"
 )
-
-func itoa(n int) string { return strconv.Itoa(n) }
 
 // CRS is a coordinate system that elevation files may use: WGS84 in degrees or UTM. Its
 // zero value is no system at all. Make one with EPSG or ParseCRS.
@@ -56,7 +53,7 @@ func (c CRS) String() string {
 	if c.code == 0 {
 		return "no coordinate system"
 	}
-	return "EPSG:" + itoa(c.code)
+	return "EPSG:" + strconv.Itoa(c.code)
 }
 
 // Code returns the EPSG code, 0 for none.
@@ -77,7 +74,8 @@ func (c CRS) Forward(p geo.LatLon) (x, y float64) {
 func (c CRS) Inverse(x, y float64) geo.LatLon {
 	if c.Geographic() {
 		p := geo.Degrees(y, x)
-		return geo.LatLon{Lat: p.Lat, Lon: unit.Angle(p.Lon.Signed())}
+		p.Lon = p.Lon.Signed()
+		return p
 	}
 	return c.tm.Inverse(x, y)
 }

@@ -151,15 +151,10 @@ func (r *Raster) HeightAt(p geo.LatLon) (z float64, ok bool, err error) {
 	if err := r.Read(i, j, 2, 2, v[:]); err != nil {
 		return 0, false, err
 	}
-	h := bilinear(v[0], v[1], v[2], v[3], fx, fy)
-	return finite(h)
-}
-
-func finite(h float64) (float64, bool, error) {
-	if math.IsNaN(h) {
+	if z = bilinear(v[0], v[1], v[2], v[3], fx, fy); math.IsNaN(z) {
 		return 0, false, nil
 	}
-	return h, true, nil
+	return z, true, nil
 }
 
 // bracket returns the cell before a position among n centres and the fraction beyond it.

@@ -37,10 +37,13 @@ const (
 	tagNodata         = 42113
 )
 
-// GeoKeys.
+// GeoKeys (OGC 19-008r4, annex B) and their values.
 const (
 	keyModelType     = 1024
+	modelProjected   = 1
+	modelGeographic  = 2
 	keyRasterType    = 1025
+	rasterPixelPoint = 2
 	keyCitation      = 1026
 	keyGeographic    = 2048
 	keyAngularUnits  = 2054
@@ -49,18 +52,18 @@ const (
 	keyLinearUnits   = 3076
 	keyVertical      = 4096
 	keyVerticalUnits = 4099
-	maxEntries       = 4096
-	maxDirectories   = 64
-	maxChunkBytes    = 64 << 20
-	maxTagBytes      = 64 << 20
-	epsgMetre        = 9001
-	epsgFoot         = 9002
-	epsgUSFoot       = 9003
-	epsgDegree       = 9102
-	modelGeographic  = 2
-	modelProjected   = 1
-	rasterPixelPoint = 2
 	userDefined      = 32767
+
+	epsgMetre       = 9001
+	epsgFoot        = 9002
+	epsgUSFoot      = 9003
+	epsgDegree      = 9102
+	epsgWGS84       = 4326
+	epsgEllipsoidal = 4979 // WGS84 with heights above the ellipsoid
+)
+
+// Values of tags.
+const (
 	subfileReduced   = 1
 	subfileMask      = 4
 	predictorInteger = 2
@@ -73,6 +76,14 @@ const (
 	compressionZlib  = 8
 	compressionZlib2 = 32946
 	compressionZSTD  = 50000
+)
+
+// Limits that keep a hostile file from taking memory.
+const (
+	maxEntries     = 4096
+	maxDirectories = 64
+	maxChunkBytes  = 64 << 20
+	maxTagBytes    = 64 << 20
 )
 
 // tiffFile is the file under a directory.
@@ -331,6 +342,9 @@ func (d *directory) raster(o Options) (*Raster, error) {
 		return nil, err
 	}
 	r.Datum = datumOf(keys.number[keyVertical])
+	if keys.number[keyGeographic] == epsgEllipsoidal && !r.Datum.Stated {
+		r.Datum = datumOf(epsgEllipsoidal)
+	}
 	if err := d.place(r, keys.number[keyRasterType] == rasterPixelPoint); err != nil {
 		return nil, err
 	}
@@ -417,7 +431,9 @@ func (k geoKeys) crs(o Options) (CRS, error) {
 	code := 0
 	switch k.number[keyModelType] {
 	case modelGeographic:
-		code = k.number[keyGeographic]
+		if code = k.number[keyGeographic]; code == epsgEllipsoidal {
+			code = epsgWGS84
+		}
 		if u, ok := k.number[keyAngularUnits]; ok && u != epsgDegree {
 			return CRS{}, fmt.Errorf("angles in unit EPSG %d: expected degrees (9102)", u)
 		}
@@ -474,8 +490,26 @@ func (d *directory) verticalScale() (scale, offset float64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	unit := 1.0
-	switch u := keys.number[keyVerticalUnits]; u {
+	// With a vertical system the third pixel scale and tie point place the heights too (OGC 19-008r4, section 7.6).
+	pixel, err := d.floats(tagPixelScale)
+	if err != nil {
+		return 0, 0, err
+	}
+	tie, err := d.floats(tagTiepoint)
+	if err != nil {
+		return 0, 0, err
+	}
+	if keys.number[keyVertical] != 0 && len(pixel) >= 3 && len(tie) >= 6 && pixel[2] != 0 && scale == 1 && offset == 0 {
+		scale, offset = pixel[2], tie[5]-tie[2]*pixel[2]
+	}
+	unit, u := 1.0, keys.number[keyVerticalUnits]
+	switch keys.number[keyVertical] {
+	case epsgNAVD88USFeet:
+		u = epsgUSFoot
+	case epsgNAVD88Feet:
+		u = epsgFoot
+	}
+	switch u {
 	case 0, epsgMetre, userDefined:
 	case epsgFoot:
 		unit = 0.3048

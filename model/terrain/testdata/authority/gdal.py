@@ -4,7 +4,7 @@ Run in this directory: /usr/bin/python3 gdal.py DIR
 DIR holds jacksboro_fault_dem.npz, a real elevation model of 3 seconds of arc shipped with matplotlib
 (Debian: apt-get download python-matplotlib-data; dpkg -x; usr/share/matplotlib/mpl-data/sample_data), under
 matplotlib's BSD-style licence. Needs Debian's gdal-bin and python3-gdal."""
-import random, subprocess, sys
+import glob, os, random, subprocess, sys
 import numpy as np
 from osgeo import gdal, osr
 
@@ -130,3 +130,20 @@ with open("slope.txt", "w") as f:
     for _ in range(200):
         c, r = random.randint(1, 258), random.randint(1, 238)
         f.write(f"{c} {r} {slope[r][c]:.5f}\n")
+
+# 8. Heights that are not stored as metres: a scale and offset, and US survey feet.
+def vertical(name, epsg, scale=None, offset=None):
+    ds = gdal.GetDriverByName("MEM").Create("", small.shape[1], small.shape[0], 1, gdal.GDT_Int16)
+    s = osr.SpatialReference(); s.SetFromUserInput(epsg)
+    ds.SetProjection(s.ExportToWkt()); ds.SetGeoTransform((735030, 90, 0, 4038030, 0, -90))
+    ds.GetRasterBand(1).WriteArray(small)
+    if scale:
+        ds.GetRasterBand(1).SetScale(scale); ds.GetRasterBand(1).SetOffset(offset)
+    gdal.GetDriverByName("GTiff").CreateCopy("../" + name, ds, options=["COMPRESS=DEFLATE"])
+
+vertical("scaled.tif", "EPSG:32616", 0.1, 100)          # in GDAL's own tag
+vertical("scaled_tie.tif", "EPSG:32616+5773", 0.1, 100) # in the pixel scale and tie point
+vertical("feet.tif", "EPSG:32616+6360")
+
+for leftover in glob.glob("../*.aux.xml"):
+    os.remove(leftover)
