@@ -28,31 +28,24 @@ func Induced(hoverMS, edgewiseMS, normalMS float64) float64 {
 	return hoverMS * v
 }
 
-// climbing solves v sqrt(m² + (x+v)²) = 1 for x >= 0 by Newton's method from above, where
-// the left side is increasing and convex.
+// climbing solves v sqrt(m² + (x+v)²) = 1 for x >= 0. In level flight that is
+// v² = 1/(m²/2 + sqrt(m⁴/4 + 1)); in a climb v is less.
 func climbing(m, x float64) float64 {
-	v := 1.0
-	if s := math.Sqrt(m*m + x*x); s > 1 {
-		v = 1 / s
+	v := 1 / math.Sqrt(m*m/2+math.Sqrt(m*m*m*m/4+1))
+	if x == 0 {
+		return v
 	}
-	for range 30 {
-		s := math.Sqrt(m*m + (x+v)*(x+v))
-		step := (v*s - 1) / (s + v*(x+v)/s)
-		v -= step
-		if math.Abs(step) < 1e-12*v {
-			break
-		}
-	}
-	return v
+	return newton(m, x, v)
 }
 
-// descending solves the same for x < 0 on the branch that joins hover, by bisection:
-// above -x the left side only rises; if it is already above 1 there, the root is below.
+// descending solves the same for x < 0 on the branch that joins hover. If the left side
+// is already above 1 at v = -x, the root is below, where the left side may rise and
+// fall, and is found by bisection.
 func descending(m, x float64) float64 {
-	lo, hi := 0.0, -x
 	if -x*m < 1 {
-		lo, hi = -x, 1-x
+		return newton(m, x, 1-x)
 	}
+	lo, hi := 0.0, -x
 	for range 50 {
 		v := (lo + hi) / 2
 		if v*math.Sqrt(m*m+(x+v)*(x+v)) < 1 {
@@ -62,6 +55,20 @@ func descending(m, x float64) float64 {
 		}
 	}
 	return (lo + hi) / 2
+}
+
+// newton comes down to the root from above, where the left side is increasing and
+// convex as long as v >= -x.
+func newton(m, x, v float64) float64 {
+	for range 40 {
+		s := math.Sqrt(m*m + (x+v)*(x+v))
+		step := (v*s - 1) / (s + v*(x+v)/s)
+		v -= step
+		if step < 1e-9*v {
+			break // the next step would be the square of this one
+		}
+	}
+	return v
 }
 
 // measuredDescent is v_i/v_h in vertical descent: Leishman's fit for -2 <= x <= 0 and

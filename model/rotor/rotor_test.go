@@ -212,6 +212,13 @@ func TestPowerProperties(t *testing.T) {
 		if r := i * math.Hypot(e, n+i) / (h * h); math.Abs(r-1) > 1e-9 {
 			t.Fatalf("Glauert's relation is off by %g", r-1)
 		}
+		// The same in descent, where the measured curve does not come in.
+		if e > h {
+			i = rotor.Induced(h, e, -n)
+			if r := i * math.Hypot(e, i-n) / (h * h); math.Abs(r-1) > 1e-9 {
+				t.Fatalf("Glauert's relation is off by %g in descent", r-1)
+			}
+		}
 		// Turning the wind and the track together changes nothing.
 		if q := f.Steady(geo.Vec3{X: v.Y, Y: -v.X, Z: v.Z}); math.Abs(q.PowerW-f.Steady(v).PowerW) > 1e-9*q.PowerW {
 			t.Fatalf("power depends on compass direction")
