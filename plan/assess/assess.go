@@ -56,7 +56,7 @@ func New(ctx context.Context, s *shoot.Shoot) (*Assessor, error) {
 	a := &Assessor{Shoot: s, takes: map[string]*Take{}, skylines: skylines{at: map[[3]int]terrain.Skyline{}}}
 	a.obstacles = obstacles(s)
 	a.subjects = subjects(s)
-	if err := a.openAlmanac(); err != nil {
+	if err := a.Cover(s.Dates[0], s.Dates[len(s.Dates)-1]); err != nil {
 		return nil, err
 	}
 	takes := make([]*Take, len(s.Slates))
@@ -99,7 +99,9 @@ func (a *Assessor) Obstacles() []move.Obstacle { return a.obstacles }
 // Skyline returns the horizon that the terrain makes around a point, from a cache.
 func (a *Assessor) Skyline(p geo.Vec3) terrain.Skyline { return a.skylines.of(a.Shoot, p) }
 
-func (a *Assessor) openAlmanac() error {
+// Cover prepares sun and moon from one date to another in place of the shooting dates, for searches
+// over seasons.
+func (a *Assessor) Cover(first, last shoot.Date) error {
 	s := a.Shoot
 	origin := s.Frame().Origin()
 	ground, _ := s.Ground().HeightAt(0, 0)
@@ -107,7 +109,6 @@ func (a *Assessor) openAlmanac() error {
 	if err != nil {
 		return err
 	}
-	first, last := s.Dates[0], s.Dates[len(s.Dates)-1]
 	from, err := sky.At(first.Midnight(s.Location()))
 	if err != nil {
 		return err

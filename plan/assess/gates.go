@@ -3,6 +3,7 @@ package assess
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -46,6 +47,24 @@ func (t *Take) Shut(at time.Time) Gates { return t.shut(t.moment(at)) }
 
 func (t *Take) shut(m *moment) (shut Gates) {
 	for i := range t.gates {
+		if t.gates[i].shut(m) {
+			shut |= 1 << uint(i)
+		}
+	}
+	return shut
+}
+
+// framed are the light words that ask where the sun stands in the picture.
+var framed = []string{"no sun in frame", "sun in frame", "no aircraft shadow in frame"}
+
+// Dark returns the light gates that bar the take at an instant, whatever the weather: what a
+// search over many days asks. Bits are those of Shut.
+func (t *Take) Dark(at time.Time) (shut Gates) {
+	m := t.sky(at)
+	if t.framed {
+		t.aim(m)
+	}
+	for i := range t.gates[:t.lights] {
 		if t.gates[i].shut(m) {
 			shut |= 1 << uint(i)
 		}
@@ -115,7 +134,9 @@ func (t *Take) Unchecked(at time.Time) (what []string) {
 func (t *Take) makeGates() (gates []gate) {
 	for _, word := range t.Slate.Light {
 		gates = append(gates, t.lightGate(word))
+		t.framed = t.framed || slices.Contains(framed, word)
 	}
+	t.lights = len(gates)
 	gates = append(gates, t.weatherGates()...)
 	gates = append(gates, t.flightGates()...)
 	gates = append(gates, t.timeGates()...)

@@ -42,16 +42,24 @@ func (m *moment) subjectLx() (lx float64, ok bool) {
 }
 
 func (t *Take) moment(at time.Time) *moment {
-	m := &moment{at: at, shadowAt: math.NaN()}
-	m.instant, _ = sky.At(at) // dates were checked when the shoot was read
+	m := t.sky(at)
+	m.weather, m.covered = t.assessor.weatherAt(at)
+	m.flown = t.flownIn(m.weather)
+	m.class, m.classKnown = classOf(m.weather)
+	t.aim(m)
+	t.lightOn(m)
+	return m
+}
+
+// sky is the part of a moment that needs no weather: sun, terrain toward it, and the camera.
+func (t *Take) sky(at time.Time) *moment {
+	m := &moment{at: at, shadowAt: math.NaN(), class: sky.Clear}
+	m.instant, _ = sky.At(at) // dates were checked when they were read
 	m.sun = t.assessor.almanac.Sun(m.instant)
 	m.sunUp = m.sun.Altitude+m.sun.Semidiameter > 0
 	m.skyline, m.skylineKnown = t.skyline.At(m.sun.Azimuth), len(t.skyline.Points) > 0
 	m.shaded = !m.sunUp || m.skylineKnown && m.sun.Altitude < m.skyline
-	m.weather, m.covered = t.assessor.weatherAt(at)
-	m.flown = t.flownIn(m.weather)
-	t.aim(m)
-	t.lightOn(m)
+	m.fromCamera = float64((m.sun.Azimuth - t.midAzimuth).Signed())
 	return m
 }
 
@@ -82,8 +90,6 @@ func (t *Take) aim(m *moment) {
 			m.shadowAt = l.t
 		}
 	}
-	mid := t.looks[len(t.looks)/2].axis
-	m.fromCamera = float64((m.sun.Azimuth - unit.Angle(math.Atan2(mid.X, mid.Y))).Signed())
 }
 
 // groundReflectance of grass (common practice, no source).
@@ -92,9 +98,7 @@ const groundReflectance = 0.2
 // lightOn works out what falls on the subject's upright face toward the camera; for a camera
 // that looks steeply down, on level ground.
 func (t *Take) lightOn(m *moment) {
-	m.class, m.classKnown = classOf(m.weather)
 	if !m.classKnown {
-		m.class = sky.Clear
 		if t.Slate.Sky == "partly cloudy" || t.Slate.Sky == "overcast" {
 			m.class = sky.Class(t.Slate.Sky)
 		}

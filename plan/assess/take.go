@@ -58,11 +58,14 @@ type Take struct {
 	skyline    terrain.Skyline
 	face       geo.Vec3 // outward normal of what is lit and seen
 	looks      []look
+	midAzimuth unit.Angle      // of the camera at mid take
 	samples    []rotor.Sample  // the path for the power model, still air
 	numbers    Numbers         // those that no hour changes
 	facts      rule.Facts      // likewise, for the rules
 	hourly     []*rule.Profile // rules that the hour can break
 	gates      []gate
+	lights     int  // how many of the gates, from the first, are the light's
+	framed     bool // whether one of them asks where the sun stands in the picture
 
 	mu     sync.Mutex
 	byWind map[time.Time]*flown
@@ -221,6 +224,8 @@ func (t *Take) measure() {
 		axis := camera.Ray(pose, float64(camera.PixelsW)/2, float64(camera.PixelsH)/2)
 		t.looks = append(t.looks, look{t: p.T, pos: p.Pos, axis: axis, view: frame.Look(camera, pose)})
 	}
+	axis := t.looks[len(t.looks)/2].axis
+	t.midAzimuth = unit.Angle(math.Atan2(axis.X, axis.Y)).Wrapped()
 	mid := t.Path.Samples[n/2]
 	centre := mid.Pos.Add(t.looks[len(t.looks)/2].axis.Scale(100))
 	if target := t.assessor.subjects[t.Slate.Subject]; target != nil {

@@ -1,5 +1,10 @@
 package day
 
+import (
+	"math"
+	"os"
+)
+
 // The bound. Take a price off every visit to a slate and hand the prices out
 // again once: no plan loses by it, and the units fall apart into longest paths
 // over time, one per unit, in which a slate may be visited twice. Their lengths
@@ -323,37 +328,37 @@ func (b *bounds) improve(target func() int64, rounds int) {
 	}
 	b.solve()
 	bestRoot, best := b.root, append([]int64(nil), b.price...)
-	theta, stale := 1.0, 0
+	stale := 0
+	way := make([]float64, len(b.price))
 	for range rounds {
 		b.trace()
-		var norm int64
+		var norm float64
 		for s, n := range b.visit {
-			g := int64(1 - n)
-			if g > 0 && b.price[s] == 0 {
-				continue
+			way[s] = 0.7*way[s] + 0.3*float64(1-min(n, 2))
+			if way[s] > 0 && b.price[s] == 0 {
+				way[s] = 0
 			}
-			norm += g * g
+			norm += way[s] * way[s]
 		}
 		if norm == 0 || bestRoot <= target() {
 			break
 		}
-		size := theta * float64(b.root-target()) / float64(norm)
-		if size < 0.5 {
-			break
-		}
-		for s, n := range b.visit {
-			b.price[s] = max(0, b.price[s]-int64(size*float64(1-n)))
+		stale++
+		size := float64(tn("s0", 50000)) * math.Pow(10, -3*float64(stale)/float64(rounds))
+		for s := range way {
+			b.price[s] = max(0, b.price[s]-int64(size*way[s]))
 		}
 		b.solve()
+		if DebugBound {
+			println(bestRoot, b.root, int(size), int(norm*1000))
+		}
 		if b.root < bestRoot {
-			bestRoot, stale = b.root, 0
+			bestRoot = b.root
 			copy(best, b.price)
-		} else if stale++; stale >= 5 {
-			theta, stale = theta/2, 0
-			copy(b.price, best)
-			b.solve()
 		}
 	}
 	copy(b.price, best)
 	b.solve()
 }
+
+var DebugBound = os.Getenv("DB") != ""

@@ -240,8 +240,13 @@ func Focal(c lens.Camera, from geo.Vec3, subject Box, place Place, size float64)
 		}
 		return e.Height()
 	}
-	low, high := 1e-3, 5.0
-	if at(low) > size || !(at(high) >= size) {
+	// Below some focal length a subject off the middle is stretched at the edge of the picture:
+	// come down from the longest to the first that shows it smaller than asked.
+	low, high := 5.0, 5.0
+	for at(low) >= size && low > 1e-3 {
+		low, high = 0.9*low, low
+	}
+	if low == high || low <= 1e-3 {
 		return 0, &Error{What: fmt.Sprintf("no lens shows the subject at %.3g %% of the frame from %.3g m", size*100, subject.Centre().Sub(from).Norm()),
 			Nearest: "change the distance"}
 	}

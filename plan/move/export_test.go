@@ -18,6 +18,7 @@ type Discrete struct {
 	Weight    []float64     `json:"weight"`
 	Start     [3][3]float64 `json:"start"` // position, velocity, acceleration
 	End       [3][3]float64 `json:"end"`
+	LooseEnd  bool          `json:"loose_end"`
 	Wind      [2]float64    `json:"wind"`
 	SpeedMS   float64       `json:"speed"`
 	LowMS     float64       `json:"low"`
@@ -43,18 +44,19 @@ func Discretise(name string, p Problem) (Discrete, error) {
 	violation, _ := s.fly()
 	g := &s.position1
 	arr := func(v geo.Vec3) [3]float64 { return [3]float64{v.X, v.Y, v.Z} }
-	d := Discrete{Name: name, Degree: g.curve.degree, Spans: g.curve.spans, DurationS: g.curve.duration(), Jerk: g.jerk.X, DT: g.points[0].dt,
+	d := Discrete{Name: name, Degree: g.curve.degree, Spans: g.curve.spans, DurationS: g.curve.duration(), Jerk: g.jerk.X, DT: g.points[1].dt,
 		Wind: [2]float64{p.Margins.Wind.X, p.Margins.Wind.Y}, SpeedMS: g.limits[0].most, LowMS: g.limits[1].low, HighMS: g.limits[1].high, AccelMS2: g.limits[2].most,
 		Ball: s.hazards.ball, Cost: g.cost(), Violation: violation}
 	for i := range g.points {
 		q := &g.points[i]
 		d.Times = append(d.Times, q.t)
 		d.Ref = append(d.Ref, arr(q.ref))
-		d.Weight = append(d.Weight, q.weight.X)
+		d.Weight = append(d.Weight, q.weight.X*q.dt/g.points[1].dt)
 	}
 	a, b := &s.legs[0], &s.legs[len(s.legs)-1]
-	d.Start = [3][3]float64{arr(a.place(0)), arr(s.speedAt(a, 0))}
-	d.End = [3][3]float64{arr(b.place(s.duration())), arr(s.speedAt(b, s.duration()))}
+	d.Start = [3][3]float64{arr(s.free(a, 0)), arr(s.speedAt(a, 0))}
+	d.LooseEnd = g.looseEnd
+	d.End = [3][3]float64{arr(s.free(b, s.duration())), arr(s.speedAt(b, s.duration()))}
 	for _, x := range g.shells {
 		d.Shells = append(d.Shells, float64(x.point), x.centre.X, x.centre.Y, x.centre.Z, x.radius)
 	}

@@ -272,17 +272,24 @@ func (s *solver) layout() error {
 	return nil
 }
 
-// watch notes a subject that is under ground or off its track at a time.
+// watch notes a subject that is off its track at a time, and refuses one under ground.
 func (s *solver) watch(l *leg, t float64) error {
-	m, ok := l.subject.At(t)
-	if !ok {
+	if _, ok := l.subject.At(t); !ok {
 		s.note(Bound{Limit: LimitTrack, Step: l.index, T: t, About: l.name,
 			Nearest: Nearest{Words: "the track of the subject does not cover this moment: lengthen it or cue it otherwise"}})
 	}
-	if s.p.Ground != nil {
+	if s.p.Ground == nil {
+		return nil
+	}
+	last := t
+	if l.subject.Moves() {
+		last += float64(l.step.Duration)
+	}
+	for ; t <= last; t++ {
+		m, _ := l.subject.At(t)
 		head := m.Box.Head()
 		if z, ok := s.p.Ground.HeightAt(head.X, head.Y); ok && head.Z < z-0.01 {
-			return &Unsolved{l.index, t, fmt.Sprintf("subject %q lies %.1f m under ground", l.name, z-head.Z), "give it the ground's height there"}
+			return &Unsolved{l.index, t, fmt.Sprintf("subject %q lies %.1f m under ground", l.name, z-m.Box.Foot.Z), "give it the ground's height there"}
 		}
 	}
 	return nil

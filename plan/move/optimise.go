@@ -19,8 +19,10 @@ import (
 type program struct {
 	curve      spline
 	derivative int  // whose square is minimised: 3 jerk, 4 snap
-	loose      bool // the ends are free
-	fixed      int  // control points fixed at each end
+	looseStart bool // the start is free
+	looseEnd   bool
+	fixed      int // control points fixed at the start
+	fixedEnd   int
 	jerk       geo.Vec3
 	energy     [][maxDegree + 1]float64
 	points     []point
@@ -61,6 +63,21 @@ type limit struct {
 	centre     geo.Vec3
 	low, high  float64
 	most       float64
+}
+
+// spread sets n moments from end to end, weighed by the trapezoid rule.
+func (g *program) spread(n int) {
+	T := g.curve.duration()
+	g.points = make([]point, n)
+	for k := range g.points {
+		q := &g.points[k]
+		q.t = T * float64(k) / float64(n-1)
+		q.dt = T / float64(n-1)
+		if k == 0 || k == n-1 {
+			q.dt /= 2
+		}
+		g.curve.at(q.t, 2, &q.b)
+	}
 }
 
 // pin fixes the curve to a place at a time.
@@ -313,7 +330,7 @@ func (g *program) assemble() {
 }
 
 func (g *program) free(i int) (int, bool) {
-	return 3 * (i - g.fixed), i >= g.fixed && i < len(g.curve.ctrl)-g.fixed
+	return 3 * (i - g.fixed), i >= g.fixed && i < len(g.curve.ctrl)-g.fixedEnd
 }
 
 func (g *program) addGradient(i int, v geo.Vec3) {
@@ -367,13 +384,16 @@ func (g *program) prepare() {
 	if g.derivative == 0 {
 		g.derivative = 3
 	}
-	if g.fixed = g.derivative; g.loose {
+	if g.fixed = g.derivative; g.looseStart {
 		g.fixed = 0
+	}
+	if g.fixedEnd = g.derivative; g.looseEnd {
+		g.fixedEnd = 0
 	}
 	if g.energy == nil {
 		g.energy = g.curve.energy(g.derivative)
 	}
-	n := 3 * (len(g.curve.ctrl) - 2*g.fixed)
+	n := 3 * (len(g.curve.ctrl) - g.fixed - g.fixedEnd)
 	half := 3*g.curve.degree + 2
 	if g.hessian.n != n || g.hessian.half != half {
 		g.hessian = newBanded(n, half)
@@ -508,7 +528,7 @@ func (g *program) newton(tol float64) (steps int) {
 		}
 		length := 1.0
 		for ; length > 1e-4; length /= 2 {
-			for i := g.fixed; i < len(g.curve.ctrl)-g.fixed; i++ {
+			for i := g.fixed; i < len(g.curve.ctrl)-g.fixedEnd; i++ {
 				at, _ := g.free(i)
 				g.curve.ctrl[i] = g.trial[i].Sub(geo.Vec3{X: step[at], Y: step[at+1], Z: step[at+2]}.Scale(length))
 			}

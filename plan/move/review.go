@@ -26,6 +26,10 @@ func (s *solver) review(path *Path) {
 	travel := make([]worst, n)
 	smear := make([]worst, n)
 	work := make([]worst, n)
+	behind := make([]float64, n)
+	for i := range behind {
+		behind[i] = -1
+	}
 	var lastPlace frame.Place
 	var lastLeg *leg
 	busy := 0.0
@@ -61,6 +65,12 @@ func (s *solver) review(path *Path) {
 		if e := q.Pos.Sub(ref).Norm() / dist; e > way[l.index].by {
 			way[l.index] = worst{e, q.T, e * 100, wayTolerance * 100}
 		}
+		if l.subject != nil && l.aim.mode != overhead && behind[l.index] < 0 {
+			m, _ := l.subject.At(q.T)
+			if _, _, ok := view.Point(m.Box.Centre()); !ok {
+				behind[l.index] = q.T
+			}
+		}
 		if l.subject != nil && s.p.Picture.MaxSmearPx > 0 && s.p.Picture.ShutterS > 0 {
 			m, _ := l.subject.At(q.T)
 			at, _, ok := view.Point(m.Box.Centre())
@@ -94,6 +104,9 @@ func (s *solver) review(path *Path) {
 	for i := range s.legs {
 		l := &s.legs[i]
 		about := l.name
+		if t := behind[i]; t >= 0 {
+			s.note(Bound{Limit: LimitFraming, Step: i, T: t, About: about, Nearest: Nearest{Words: "the subject is behind the camera: turn look toward it, or name no subject"}})
+		}
 		if w := travel[i]; w.by > 0 {
 			b := Bound{Limit: LimitTiltTravel, Step: i, T: w.t, Asked: w.asked, Allowed: w.allows, Unit: "deg", About: about, Kept: true}
 			if l.subject != nil {

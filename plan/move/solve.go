@@ -36,6 +36,7 @@ type solver struct {
 	stretch []float64 // how much slower than asked each leg is flown
 	binding []Bound   // the limit that stretched each leg
 	upOnly  bool      // go over obstacles, not round them
+	keep    float64   // share of the speed and acceleration limits used; 0: keep
 
 	position1 program
 	aim1      program
@@ -465,7 +466,15 @@ func (s *solver) place() error {
 	for round := 0; ; round++ {
 		violation, worst := s.fly()
 		if violation < 20*tolerance {
-			return nil
+			over := s.overshoot()
+			if over <= 1 || s.keep > 0 && s.keep < 0.85 {
+				return nil
+			}
+			if s.keep == 0 {
+				s.keep = keep
+			}
+			s.keep *= 0.995 / over
+			continue
 		}
 		t := s.position1.points[worst].t
 		l := s.at(t)
@@ -498,6 +507,23 @@ func (s *solver) place() error {
 			Nearest: Nearest{Words: "keep farther from the subject, or have it go slower"}})
 		return nil
 	}
+}
+
+// overshoot is how far the path passes a limit between the moments the optimiser looked
+// at, as a share of the limit.
+func (s *solver) overshoot() float64 {
+	c := &s.position1.curve
+	rig := s.p.Rig
+	accel := rig.accel()
+	n := c.spans * pointsIn * 4
+	worst := 0.0
+	var b basis
+	for i := 0; i <= n; i++ {
+		c.at(c.duration()*float64(i)/float64(n), 2, &b)
+		v, a := c.value(&b, 1), c.value(&b, 2)
+		worst = max(worst, v.Sub(s.p.Margins.Wind).Horizontal()/rig.SpeedMS, v.Z/rig.ClimbMS, -v.Z/rig.DescentMS, a.Norm()/accel)
+	}
+	return worst * 1.0005
 }
 
 // inside is by how much a place is nearer to something than it may be.
@@ -538,22 +564,20 @@ func (s *solver) fly() (violation float64, worst int) {
 		g.points = g.points[:0]
 	}
 	if len(g.points) == 0 {
-		g.points = make([]point, spans*pointsIn)
-		for k := range g.points {
-			q := &g.points[k]
-			q.t = (float64(k) + 0.5) / float64(len(g.points)) * T
-			q.dt = T / float64(len(g.points))
-			g.curve.at(q.t, 2, &q.b)
-		}
-	}
-	rig := s.p.Rig
-	g.limits = []limit{
-		{name: string(LimitSpeed), derivative: 1, round: true, along: geo.Vec3{X: 1, Y: 1}, centre: s.p.Margins.Wind, most: keep * rig.SpeedMS},
-		{name: string(LimitClimb), derivative: 1, along: geo.Vec3{Z: 1}, low: -keep * rig.DescentMS, high: keep * rig.ClimbMS},
-		{name: string(LimitAccel), derivative: 2, round: true, along: geo.Vec3{X: 1, Y: 1, Z: 1}, most: keep * rig.accel()},
+		g.spread(spans*pointsIn + 1)
 	}
 	g.hazards = &s.hazards
 	g.shells = g.shells[:0]
+	tight := s.keep
+	if tight == 0 {
+		tight = keep
+	}
+	rig := s.p.Rig
+	g.limits = []limit{
+		{name: string(LimitSpeed), derivative: 1, round: true, along: geo.Vec3{X: 1, Y: 1}, centre: s.p.Margins.Wind, most: tight * rig.SpeedMS},
+		{name: string(LimitClimb), derivative: 1, along: geo.Vec3{Z: 1}, low: -tight * rig.DescentMS, high: tight * rig.ClimbMS},
+		{name: string(LimitAccel), derivative: 2, round: true, along: geo.Vec3{X: 1, Y: 1, Z: 1}, most: tight * rig.accel()},
+	}
 	mean := 0.0
 	var gates []float64
 	for i := range s.legs {
@@ -620,11 +644,52 @@ func (s *solver) fly() (violation float64, worst int) {
 		}
 	}
 	a, b := &s.legs[0], &s.legs[len(s.legs)-1]
-	g.curve.clampStart(3, a.place(0), s.speedAt(a, 0))
-	g.curve.clampEnd(3, b.place(T), s.speedAt(b, T))
+	g.curve.clampStart(3, s.free(a, 0), s.speedAt(a, 0))
+	// A moving subject may be out of reach at the end: how near the path comes is left open.
+	if g.looseEnd = b.reach == onHeading; !g.looseEnd {
+		g.curve.clampEnd(3, s.free(b, T), s.speedAt(b, T))
+	}
 	violation, worst, steps := g.optimise()
 	s.steps += steps
 	return violation, worst
+}
+
+// free is where a leg should be at a time, moved off whatever it is too near to.
+func (s *solver) free(l *leg, t float64) geo.Vec3 {
+	pos := l.place(t)
+	for range 60 {
+		push := geo.Vec3{}
+		by := 1e-3
+		if s.hazards.ground != nil {
+			if over, ok := s.hazards.heightOver(pos); ok && -over > by {
+				push, by = geo.Vec3{Z: 1}, -over
+			}
+		}
+		for i := range s.hazards.all {
+			h := &s.hazards.all[i]
+			if d := pos.Sub(h.centre); d.Norm() > h.radius+h.need {
+				continue
+			}
+			if d, away := h.shape.Distance(pos); h.need-d > by {
+				push, by = away, h.need-d
+			}
+		}
+		for _, name := range s.moving {
+			m, _ := s.p.Subjects[name].At(t)
+			away := pos.Sub(m.Box.Centre())
+			if d := away.Norm(); s.standOff(m)*1.02-d > by {
+				push, by = geo.Vec3{Z: 1}, s.standOff(m)*1.02-d
+				if d > 0.1 {
+					push = away.Scale(1 / d)
+				}
+			}
+		}
+		if by <= 1e-3 {
+			break
+		}
+		pos = pos.Add(push.Scale(by + 2e-3))
+	}
+	return pos
 }
 
 // speedAt is the velocity with which a path starts or ends, within the limits.
@@ -704,13 +769,7 @@ func (s *solver) point() {
 		g.points = g.points[:0]
 	}
 	if len(g.points) == 0 {
-		g.points = make([]point, spans*pointsIn)
-		for k := range g.points {
-			q := &g.points[k]
-			q.t = (float64(k) + 0.5) / float64(len(g.points)) * T
-			q.dt = T / float64(len(g.points))
-			g.curve.at(q.t, 2, &q.b)
-		}
+		g.spread(spans*pointsIn + 1)
 	}
 	const weight, smoothAim, smoothYaw, yawWeight = 1000.0, 0.2, 1.2, 30.0
 	hint := s.legs[0].start.az
@@ -763,7 +822,7 @@ func (s *solver) point() {
 			g.curve.ctrl[i].Z += turns
 		}
 	}
-	g.loose = true
+	g.looseStart, g.looseEnd = true, true
 	violation, worst, steps := g.optimise()
 	s.steps += steps
 	if violation > 20*tolerance {

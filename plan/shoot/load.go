@@ -16,6 +16,7 @@ import (
 
 	"fieldfare/model/air"
 	"fieldfare/model/geo"
+	"fieldfare/model/metar"
 	"fieldfare/model/terrain"
 	"fieldfare/plan/rule"
 )
@@ -165,6 +166,7 @@ func (s *Shoot) surroundings() Mistakes {
 			s.weather = table
 		}
 	}
+	wrong = append(wrong, s.reports()...)
 	return wrong
 }
 
@@ -186,6 +188,47 @@ func (s *Shoot) rules() Mistakes {
 		s.profiles = append(s.profiles, p)
 	}
 	return wrong
+}
+
+// reports adds METAR and TAF texts to the weather; what they do not state stays unknown.
+func (s *Shoot) reports() Mistakes {
+	var wrong Mistakes
+	if len(s.Dates) == 0 || s.location == nil {
+		return nil
+	}
+	near := s.Dates[0].Midnight(s.location).Add(12 * time.Hour)
+	for i, text := range s.Reports {
+		err := s.report(text, near)
+		if err != nil {
+			wrong = append(wrong, s.marks.at(fmt.Sprintf("reports[%d]", i), err.Error(), "paste the report whole", text))
+		}
+	}
+	return wrong
+}
+
+func (s *Shoot) report(text string, near time.Time) error {
+	if metar.LooksLikeForecast(text) {
+		f, err := metar.ParseForecast(text)
+		if err != nil {
+			return err
+		}
+		expected, err := f.Expected(near)
+		if err != nil {
+			return err
+		}
+		s.weather.Periods = append(s.weather.Periods, expected.Periods...)
+		return nil
+	}
+	r, err := metar.ParseReport(text)
+	if err != nil {
+		return err
+	}
+	w, err := r.Observed(near, time.Hour)
+	if err != nil {
+		return err
+	}
+	s.weather.Periods = append(s.weather.Periods, w)
+	return nil
 }
 
 func (s *Shoot) openGround() error {

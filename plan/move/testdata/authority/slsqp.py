@@ -86,6 +86,7 @@ def solve(d):
     m = n + k
     times = np.array(d["times"])
     def design(t, nu):
+        t = np.minimum(t, T - 1e-12)
         return np.array([BSpline(knots, np.eye(m)[i], k).derivative(nu)(t) if nu else BSpline(knots, np.eye(m)[i], k)(t) for i in range(m)]).T
     B0, B1, B2 = (design(times, nu) for nu in range(3))
     # exact jerk energy by Gauss-Legendre in each span
@@ -100,6 +101,8 @@ def solve(d):
     val = np.array(d["start"] + d["end"])
     fixed = np.r_[0:3, m - 3:m]
     free = np.arange(3, m - 3)
+    if d["loose_end"]:
+        fixed, free, ends, val = fixed[:3], np.arange(3, m), ends[:3], val[:3]
     C = np.zeros((m, 3))
     C[fixed] = np.linalg.solve(ends[:, fixed], val)
     ref, wt, dt = np.array(d["ref"]), np.array(d["weight"]), d["dt"]
@@ -203,6 +206,9 @@ def solve(d):
             best = {"cost": f, "violation": vio, "from": name}
         if name == "reference":
             seconds = took
+    if best is None:
+        print(d["name"], "NO FEASIBLE END", file=sys.stderr)
+        return None
     best["seconds"] = seconds
     return best
 
@@ -213,6 +219,12 @@ if __name__ == "__main__":
     for d in problems:
         if len(sys.argv) > 1 and sys.argv[1] not in d["name"]:
             continue
-        results[d["name"]] = solve(d)
-    if len(sys.argv) == 1:
+        r = solve(d)
+        if r:
+            results[d["name"]] = r
+    if len(sys.argv) > 1:
+        kept = json.loads((HERE / "slsqp.json").read_text())
+        kept["Results"].update(results)
+        results = kept["Results"]
+    if results:
         (HERE / "slsqp.json").write_text(json.dumps({"Tool": f"scipy {scipy.__version__} SLSQP, numpy {np.__version__}", "Results": results}, indent=1) + "\n")
