@@ -200,7 +200,8 @@ type hazard struct {
 	opaque     bool
 	centre     geo.Vec3
 	radius     float64
-	need       float64 // clearance asked
+	asked      float64 // clearance asked
+	need       float64 // clearance aimed at, a little more
 }
 
 // groundRing is where the ball of clearance touches a slope: the middle and eight points

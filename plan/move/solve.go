@@ -96,7 +96,7 @@ func (s *solver) enter() {
 		if o.Kind == "wire" && p.Margins.WireClearanceM > 0 {
 			need = p.Margins.WireClearanceM
 		}
-		h := hazard{name: o.Name, kind: o.Kind, shape: o.Shape, opaque: o.Shape.Opaque(), need: (need+p.Margins.error())*1.01 + 0.02}
+		h := hazard{name: o.Name, kind: o.Kind, shape: o.Shape, opaque: o.Shape.Opaque(), asked: need + p.Margins.error(), need: (need+p.Margins.error())*1.01 + 0.02}
 		h.centre, h.radius = o.Shape.Bounds()
 		s.hazards.all = append(s.hazards.all, h)
 	}
@@ -466,14 +466,22 @@ func (s *solver) place() error {
 	for round := 0; ; round++ {
 		violation, worst := s.fly()
 		if violation < 20*tolerance {
-			over := s.overshoot()
-			if over <= 1 || s.keep > 0 && s.keep < 0.85 {
+			over, short := s.overshoot()
+			if over <= 1 && short <= 0 || round > 10 {
 				return nil
 			}
-			if s.keep == 0 {
-				s.keep = keep
+			if over > 1 {
+				if s.keep == 0 {
+					s.keep = keep
+				}
+				s.keep = max(0.7, s.keep*0.995/over)
 			}
-			s.keep *= 0.995 / over
+			if short > 0 {
+				s.hazards.ball += 1.5*short + 0.01
+				for i := range s.hazards.all {
+					s.hazards.all[i].need += 1.5*short + 0.01
+				}
+			}
 			continue
 		}
 		t := s.position1.points[worst].t
@@ -510,20 +518,35 @@ func (s *solver) place() error {
 }
 
 // overshoot is how far the path passes a limit between the moments the optimiser looked
-// at, as a share of the limit.
-func (s *solver) overshoot() float64 {
+// at, as a share of the limit, and short by how many metres it is less clear than asked.
+func (s *solver) overshoot() (over, short float64) {
 	c := &s.position1.curve
 	rig := s.p.Rig
 	accel := rig.accel()
 	n := c.spans * pointsIn * 4
-	worst := 0.0
 	var b basis
+	asked := s.p.Margins.ClearanceM + s.p.Margins.error()
 	for i := 0; i <= n; i++ {
 		c.at(c.duration()*float64(i)/float64(n), 2, &b)
 		v, a := c.value(&b, 1), c.value(&b, 2)
-		worst = max(worst, v.Sub(s.p.Margins.Wind).Horizontal()/rig.SpeedMS, v.Z/rig.ClimbMS, -v.Z/rig.DescentMS, a.Norm()/accel)
+		over = max(over, v.Sub(s.p.Margins.Wind).Horizontal()/rig.SpeedMS, v.Z/rig.ClimbMS, -v.Z/rig.DescentMS, a.Norm()/accel)
+		pos := c.value(&b, 0)
+		if s.hazards.ground != nil {
+			if z, ok := s.hazards.ground.HeightAt(pos.X, pos.Y); ok {
+				short = max(short, z+asked-pos.Z)
+			}
+		}
+		for k := range s.hazards.all {
+			h := &s.hazards.all[k]
+			d := pos.Sub(h.centre)
+			if far := h.radius + h.asked; d.Dot(d) > far*far {
+				continue
+			}
+			d2, _ := h.shape.Distance(pos)
+			short = max(short, h.asked-d2)
+		}
 	}
-	return worst * 1.0005
+	return over * 1.0005, short
 }
 
 // inside is by how much a place is nearer to something than it may be.
