@@ -81,6 +81,13 @@ func TestCalcEndurance(t *testing.T) {
 	if v["carriage"] != "cargo only" {
 		t.Errorf("carriage %v", v["carriage"])
 	}
+	// 3 kW from the wall is 2,550 W at 85 %, more than 1 C of 1,420.8 Wh: the pack sets it. 60 % at 1 C
+	// is 36 min; the fall of current from 85 % to 99 % takes 0.15 h x ln 15.
+	v, _, _ = aircraft(t, append(args, "--charger-power", "3kW")...)
+	shows(t, v, "charge_s", 0.6*3600+0.15*math.Log(15)*3600, 1e-9)
+	if v["charge_limited_by"] != "pack" {
+		t.Errorf("limited by %v", v["charge_limited_by"])
+	}
 	if _, message, code := aircraft(t, append(args, "--pack-mass", "1kg")...); code != 2 || !strings.Contains(message, "Wh/kg") {
 		t.Errorf("1421 Wh/kg: exit %d, %s", code, message)
 	}

@@ -27,6 +27,10 @@ type enduranceCmd struct {
 	PackMass        unit.Mass        `help:"Mass of the pack, to check its energy."`
 	PackTemperature unit.Temperature `default:"20C" help:"Temperature of the pack."`
 	LandAt          unit.Ratio       `default:"25%" help:"Share of the full pack left at landing."`
+	ChargerPower    unit.Power       `help:"Greatest output of one charging channel: adds the time to charge again."`
+	ChargerCurrent  float64          `placeholder:"A" default:"1000" help:"Greatest current of one charging channel in amperes."`
+	Supply          unit.Power       `default:"3kW" help:"What mains, generator or inverter gives without a break."`
+	PacksOnCharge   int              `default:"1" help:"Packs charged at once."`
 }
 
 type enduranceResult struct {
@@ -39,6 +43,8 @@ type enduranceResult struct {
 	Rate        float64  `json:"rate_c"`
 	TerminalV   float64  `json:"terminal_v"`
 	Radius      *float64 `json:"radius_m"`
+	Charge      *float64 `json:"charge_s,omitempty"`
+	ChargeLimit string   `json:"charge_limited_by,omitempty"`
 	Efficiency  *float64 `json:"fitted_efficiency,omitempty"`
 	FitNote     string   `json:"fit_note,omitempty"`
 	Carriage    string   `json:"carriage"`
@@ -91,6 +97,14 @@ func (c enduranceCmd) Run(s *Session) error {
 			r.Radius = &radius
 		}
 	}
+	if c.ChargerPower != 0 {
+		g, err := pack.ChargeTime(p, pack.Charger{PowerW: float64(c.ChargerPower), CurrentA: c.ChargerCurrent}, pack.Supply{PowerW: float64(c.Supply)},
+			c.PacksOnCharge, float64(c.LandAt), 1, float64(c.PackTemperature))
+		if err != nil {
+			return err
+		}
+		r.Charge, r.ChargeLimit = &g.DurationS, g.Limit
+	}
 	carriage := p.ByAir()
 	r.Carriage, r.CarriageSrc = carriage.Class.String(), carriage.Source
 	return s.emit(r, func(w io.Writer) {
@@ -105,6 +119,9 @@ func (c enduranceCmd) Run(s *Session) error {
 		}
 		if r.FitNote != "" {
 			fmt.Fprintf(w, "fit          %s\n", r.FitNote)
+		}
+		if r.Charge != nil {
+			fmt.Fprintf(w, "charging     %.0f min from %v, limited by the %s\n", *r.Charge/60, c.LandAt, r.ChargeLimit)
 		}
 		fmt.Fprintf(w, "by air       %s (%s)\n", carriage.Note, carriage.Source)
 		if len(assumed) > 0 {

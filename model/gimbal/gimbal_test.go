@@ -30,7 +30,7 @@ func TestMomentsAndInertia(t *testing.T) {
 	// A box with y² + z² = 0.03 m² has m (y²+z²)/12 = 0.002.
 	box := gimbal.Item{Name: "box", MassKg: 0.8, At: geo.Vec3{Z: 50 * mm}, Size: geo.Vec3{Y: math.Sqrt(0.015), Z: math.Sqrt(0.015)}}
 	near(t, "inertia", gimbal.Carried([]gimbal.Item{box}, gimbal.Tilt, gimbal.Shifts{}).InertiaKgM2, 0.004, 1e-12)
-	// Pushed forward at 1 g, an offset upward pulls back as much as one ahead pulls down.
+	// Braking at 1 g tips an offset upward forward as much as one ahead pulls down.
 	high := gimbal.Carried([]gimbal.Item{{Name: "high", MassKg: 0.8, At: geo.Vec3{Z: 10 * mm}}}, gimbal.Tilt, gimbal.Shifts{})
 	near(t, "felt acceleration", high.HoldNM(gimbal.Tilt, 0, geo.Vec3{Y: -9.80665}), 0.0784532, 1e-12)
 }
