@@ -65,7 +65,7 @@ func TestCalcPower(t *testing.T) {
 	if v["power_w"].(float64) >= v["hover_power_w"].(float64) || v["best_range_speed_m_s"].(float64) <= v["best_endurance_speed_m_s"].(float64) || v["thrust_to_weight"] != nil {
 		t.Errorf("%v", v)
 	}
-	for _, bad := range [][]string{{"--mass", "-1kg", "--rotors", "8"}, {"--mass", "9kg", "--rotors", "0"}, {"--mass", "9", "--rotors", "8"}} {
+	for _, bad := range [][]string{{"--mass", "-1kg", "--rotors", "8"}, {"--mass", "9kg", "--rotors", "0"}, {"--mass", "9", "--rotors", "8"}, {"--mass", "9kg", "--rotors", "8", "--flat-plate", "0.05"}} {
 		if _, message, code := aircraft(t, append([]string{"power", "--diameter", "380mm"}, bad...)...); code != 2 || message == "" {
 			t.Errorf("%v: exit %d", bad, code)
 		}

@@ -28,7 +28,6 @@ type enduranceCmd struct {
 	PackTemperature unit.Temperature `default:"20C" help:"Temperature of the pack."`
 	LandAt          unit.Ratio       `default:"25%" help:"Share of the full pack left at landing."`
 	ChargerPower    unit.Power       `help:"Greatest output of one charging channel: adds the time to charge again."`
-	ChargerCurrent  float64          `placeholder:"A" default:"1000" help:"Greatest current of one charging channel in amperes."`
 	Supply          unit.Power       `default:"3kW" help:"What mains, generator or inverter gives without a break."`
 	PacksOnCharge   int              `default:"1" help:"Packs charged at once."`
 }
@@ -65,7 +64,7 @@ func (c enduranceCmd) Run(s *Session) error {
 	if err := p.Check(); err != nil {
 		return err
 	}
-	r := enduranceResult{Caution: SafetySentence, Assumed: assumed}
+	r := enduranceResult{Caution: SafetySentence, Assumed: notNil(assumed)}
 	if c.HoverTime != 0 {
 		h := rotor.Hovering{Source: "given hover", MassKg: float64(c.Mass), Density: float64(c.HoverDensity), DurationS: float64(c.HoverTime), EnergyJ: p.RatedJ()}
 		if c.HoverMass != 0 {
@@ -98,7 +97,7 @@ func (c enduranceCmd) Run(s *Session) error {
 		}
 	}
 	if c.ChargerPower != 0 {
-		g, err := pack.ChargeTime(p, pack.Charger{PowerW: float64(c.ChargerPower), CurrentA: c.ChargerCurrent}, pack.Supply{PowerW: float64(c.Supply)},
+		g, err := pack.ChargeTime(p, pack.Charger{PowerW: float64(c.ChargerPower), CurrentA: float64(c.ChargerPower) / p.VoltageV}, pack.Supply{PowerW: float64(c.Supply)},
 			c.PacksOnCharge, float64(c.LandAt), 1, float64(c.PackTemperature))
 		if err != nil {
 			return err

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"fieldfare/model/geo"
@@ -20,14 +21,27 @@ type airframeFlags struct {
 	FigureOfMerit     float64      `default:"0.6" help:"Hover efficiency of one rotor, ideal over shaft power."`
 	InducedFactor     float64      `default:"1.15" help:"Induced power over ideal."`
 	ThrustCoefficient float64      `default:"0.01" help:"Thrust over density, disc area and tip speed squared."`
-	FlatPlate         float64      `help:"Equivalent flat-plate area of the airframe in m2; by default 0.02 m2 times mass in kg to the power 2/3."`
+	FlatPlate         flatPlate    `placeholder:"AREA" help:"Equivalent flat-plate area of the airframe, as in 0.05m2; by default 0.02 m2 times mass in kg to the power 2/3."`
 	Accessory         unit.Power   `default:"0W" help:"Power of autopilot, gimbal, camera and radio."`
 	MaxThrust         unit.Mass    `help:"Greatest thrust of all rotors at sea level, as the mass that it would hold up."`
 }
 
+// flatPlate is an area in m².
+type flatPlate float64
+
+func (f *flatPlate) UnmarshalText(text []byte) error {
+	number, ok := strings.CutSuffix(strings.ReplaceAll(string(text), "²", "2"), "m2")
+	v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+	if !ok || err != nil || !(v > 0 && v <= 5) {
+		return fmt.Errorf("%q is not a flat-plate area: write a number up to 5 and m2, as in 0.05m2", text)
+	}
+	*f = flatPlate(v)
+	return nil
+}
+
 func (c airframeFlags) flight(driveEfficiency float64) (rotor.Flight, rotor.Airframe, []string, error) {
 	a, assumed := rotor.Airframe{Rotors: c.Rotors, DiameterM: float64(c.Diameter), Coaxial: c.Coaxial, FigureOfMerit: c.FigureOfMerit,
-		InducedFactor: c.InducedFactor, ThrustCoefficient: c.ThrustCoefficient, DriveEfficiency: driveEfficiency, FlatPlateM2: c.FlatPlate,
+		InducedFactor: c.InducedFactor, ThrustCoefficient: c.ThrustCoefficient, DriveEfficiency: driveEfficiency, FlatPlateM2: float64(c.FlatPlate),
 		AccessoryW: float64(c.Accessory), MaxThrustN: float64(c.MaxThrust) * 9.80665}.Typical(float64(c.Mass))
 	f, err := a.At(float64(c.Mass), float64(c.Density))
 	return f, a, assumed, err
@@ -72,7 +86,7 @@ func (c powerCmd) Run(s *Session) error {
 	r := powerResult{
 		Power: p.PowerW, HoverPower: f.HoverW(), Induced: p.InducedMS, HoverInduced: f.HoverInducedMS(), DiscLoading: f.DiscLoadingNM2(),
 		BestEndurance: f.BestEnduranceMS(), BestRange: f.BestRangeMS(float64(c.Headwind)), Thrust: p.ThrustN, VortexRing: p.Vortex,
-		SafeDescent: f.SafeDescentMS(), RotorOut: out.Class.String(), RotorOutNote: out.Caution, Assumed: assumed, Caution: SafetySentence,
+		SafeDescent: f.SafeDescentMS(), RotorOut: out.Class.String(), RotorOutNote: out.Caution, Assumed: notNil(assumed), Caution: SafetySentence,
 	}
 	if ratio, known := f.ThrustToWeight(); known {
 		r.ThrustToWeight = &ratio
