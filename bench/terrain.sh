@@ -1,4 +1,4 @@
-#!/bin/sh
+#!/bin/bash
 # Terrain queries side by side with gdal_viewshed on one grid of 4000 x 4000 cells, made from the real elevation
 # model in model/terrain/testdata. Needs gdal-bin. Run from anywhere: bench/terrain.sh
 set -eu
@@ -10,10 +10,8 @@ x=745832.7 y=4048827.3 # centre of cell 2000, 1999
 echo "machine: $(nproc) cores; $(gdalinfo --version); $(go version)"
 for run in 1 2 3; do
   rm -f "$work/view.tif"
-  start=$(date +%s.%N)
-  gdal_viewshed -q -ox $x -oy $y -oz 1.7 -md 0 -vv 255 -iv 0 "$work/big.tif" "$work/view.tif"
-  end=$(date +%s.%N)
-  echo "gdal_viewshed, whole process, run $run: $(echo "$end - $start" | bc) s"
+  TIMEFORMAT="gdal_viewshed, whole process, run $run: %R s, processor time %U + %S s"
+  time gdal_viewshed -q -ox $x -oy $y -oz 1.7 -md 0 -vv 255 -iv 0 "$work/big.tif" "$work/view.tif"
 done
 TERRAIN_TIF="$work/big.tif" TERRAIN_VIEWSHED="$work/view.tif" \
   go test ./model/terrain -run '^$' -bench 'Skyline720|Viewshed$|ViewshedFile|Shadow$|Raycast|LineOfSight' -benchtime 5x

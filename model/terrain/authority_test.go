@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"fieldfare/model/geo"
@@ -68,11 +69,18 @@ func wholeGrid(t testing.TB, r *terrain.Raster) *terrain.Grid {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for j := range r.Height { // rows run south in the file, north in the grid
-		if err := r.Read(0, r.Height-1-j, r.Width, 1, g.Z[j*r.Width:][:r.Width]); err != nil {
-			t.Fatal(err)
-		}
+	var wg sync.WaitGroup
+	for half := range 2 {
+		wg.Go(func() {
+			for j := half * r.Height / 2; j < (half+1)*r.Height/2; j++ { // rows run south in the file, north in the grid
+				if err := r.Read(0, r.Height-1-j, r.Width, 1, g.Z[j*r.Width:][:r.Width]); err != nil {
+					t.Error(err)
+					return
+				}
+			}
+		})
 	}
+	wg.Wait()
 	return g
 }
 

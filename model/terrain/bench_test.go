@@ -4,6 +4,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"syscall"
 	"testing"
 
 	"fieldfare/model/geo"
@@ -67,6 +68,8 @@ func BenchmarkViewshedFile(b *testing.B) {
 		b.Skip("TERRAIN_TIF is not set")
 	}
 	var v *terrain.Viewshed
+	var before, after syscall.Rusage
+	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &before)
 	for b.Loop() {
 		r, err := terrain.Open(name, terrain.Options{})
 		if err != nil {
@@ -85,6 +88,9 @@ func BenchmarkViewshedFile(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &after)
+	spent := after.Utime.Nano() + after.Stime.Nano() - before.Utime.Nano() - before.Stime.Nano()
+	b.ReportMetric(float64(spent)/float64(b.N)/1e6, "cpu-ms/op")
 	if peer := os.Getenv("TERRAIN_VIEWSHED"); peer != "" {
 		r, err := terrain.Open(peer, terrain.Options{})
 		if err != nil {

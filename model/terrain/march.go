@@ -10,6 +10,7 @@ import (
 // cells from the south-west node; t is the line's own parameter.
 type march struct {
 	u0, v0, du, dv float64
+	perU, perV     float64 // 1/du, 1/dv
 	i, j           int     // current cell
 	t, end         float64 // where the line enters the cell and where it ends
 }
@@ -38,7 +39,7 @@ func (g *Grid) start(p, d geo.Vec2, t0, t1 float64) (m march, ok bool) {
 	if !clip(m.u0, m.du, float64(g.NX-1)) || !clip(m.v0, m.dv, float64(g.NY-1)) || math.IsNaN(t0+t1) {
 		return m, false
 	}
-	m.t, m.end = t0, t1
+	m.t, m.end, m.perU, m.perV = t0, t1, 1/m.du, 1/m.dv
 	m.i = cellAt(m.u0+m.du*t0, m.du, g.NX)
 	m.j = cellAt(m.v0+m.dv*t0, m.dv, g.NY)
 	return m, true
@@ -56,42 +57,38 @@ func cellAt(at, step float64, n int) int {
 // exit returns where the line leaves the block of 2^shift cells that holds the current cell, and
 // the cell beyond.
 func (m *march) exit(shift uint) (t float64, i, j int) {
-	tx, ty := math.Inf(1), math.Inf(1)
 	iLow, jLow := m.i>>shift<<shift, m.j>>shift<<shift
 	iHigh, jHigh := iLow+1<<shift, jLow+1<<shift
-	i, j = m.i, m.j
-	switch {
-	case m.du > 0:
-		tx = (float64(iHigh) - m.u0) / m.du
-	case m.du < 0:
-		tx = (float64(iLow) - m.u0) / m.du
+	tx, ty := math.Inf(1), math.Inf(1)
+	i, j = iLow-1, jLow-1
+	if m.du > 0 {
+		i = iHigh
+		tx = (float64(iHigh) - m.u0) * m.perU
+	} else if m.du < 0 {
+		tx = (float64(iLow) - m.u0) * m.perU
 	}
-	switch {
-	case m.dv > 0:
-		ty = (float64(jHigh) - m.v0) / m.dv
-	case m.dv < 0:
-		ty = (float64(jLow) - m.v0) / m.dv
+	if m.dv > 0 {
+		j = jHigh
+		ty = (float64(jHigh) - m.v0) * m.perV
+	} else if m.dv < 0 {
+		ty = (float64(jLow) - m.v0) * m.perV
 	}
-	t = math.Max(m.t, math.Min(tx, ty))
-	if tx <= ty {
-		if m.du > 0 {
-			i = iHigh
-		} else {
-			i = iLow - 1
-		}
-	} else {
-		i = min(max(int(math.Floor(m.u0+m.du*t)), iLow), iHigh-1)
+	t = tx
+	if ty < tx {
+		t = ty
 	}
-	if ty <= tx {
-		if m.dv > 0 {
-			j = jHigh
-		} else {
-			j = jLow - 1
-		}
-	} else {
-		j = min(max(int(math.Floor(m.v0+m.dv*t)), jLow), jHigh-1)
+	if t < m.t {
+		t = m.t
 	}
-	return math.Min(t, m.end), i, j
+	if tx > ty { // leaves across a row: the column stays within the block
+		i = min(max(int(m.u0+m.du*t), iLow), iHigh-1)
+	} else if ty > tx {
+		j = min(max(int(m.v0+m.dv*t), jLow), jHigh-1)
+	}
+	if t > m.end {
+		t = m.end
+	}
+	return t, i, j
 }
 
 // inside reports whether the line is still over the grid and not at its end.

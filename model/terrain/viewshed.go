@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"fieldfare/model/geo"
@@ -49,7 +50,7 @@ func (g *Grid) Viewshed(at geo.Vec2, v View) (*Viewshed, error) {
 	}
 	s := sweep{
 		g: g, i0: int(u), j0: int(w), target: v.TargetM, bend: curvature(v.Refraction),
-		far2: math.Inf(1), voids: !g.Complete(),
+		far2: math.Inf(1), voids: slices.ContainsFunc(g.Z, isNaN),
 		out: &Viewshed{NX: g.NX, NY: g.NY, I: int(u), J: int(w), Cells: make([]Visibility, g.NX*g.NY)},
 	}
 	ground := float64(g.Z[s.j0*g.NX+s.i0])
