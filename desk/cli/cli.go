@@ -39,6 +39,7 @@ type commands struct {
 	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of the shoot file, for editors."`
 	OpenAPI openapiCmd `cmd:"" name:"openapi" help:"Print the OpenAPI document of the page's server."`
 	Version versionCmd `cmd:"" help:"Print the version."`
+	Log     logCmd     `cmd:"" help:"The logbook: what was really flown, and what it teaches."`
 	Calc    calc       `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
 }
 

@@ -89,6 +89,7 @@ type Take struct {
 	Circled bool      `json:"circled"` // marked to be printed
 	From    time.Time `json:"from,omitzero"`
 	To      time.Time `json:"to,omitzero"`
+	Planned time.Time `json:"planned,omitzero"` // for when the plan had it
 	Card    string    `json:"card,omitempty"`
 	Clip    string    `json:"clip,omitempty"`
 	Notes   string    `json:"notes,omitempty"`
@@ -374,4 +375,13 @@ func above(name string, v *float64) error {
 		return fmt.Errorf("%s %g: expected more than 0", name, *v)
 	}
 	return nil
+}
+
+// Blank returns an empty body of a kind, to be filled in.
+func Blank(k Kind) (Body, error) {
+	make, ok := bodies[k]
+	if !ok {
+		return nil, fmt.Errorf("kind %q is not one of %s", k, Kinds())
+	}
+	return make(), nil
 }

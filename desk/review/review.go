@@ -79,7 +79,6 @@ type Flight struct {
 	Ground          Ground                                              // nil: unknown
 	Clearance       func(p geo.Vec3) (m float64, ok bool)               // to the nearest obstacle; nil: unknown
 	People          func(p geo.Vec3, at time.Time) (m float64, ok bool) // to the nearest person; nil: unknown
-	Light           func(at time.Time) (Light, bool)                    // nil: unknown
 	Limits          Limits
 	EnergyPlannedWh *float64
 	EnergyUsedWh    *float64 // as logged; else taken from the recording
@@ -94,6 +93,7 @@ type Take struct {
 	Path      []Planned
 	PlannedAt time.Time                        // when it was planned for, for the light; zero: unknown
 	Subject   func(t float64) (geo.Vec3, bool) // nil: unknown
+	Light     func(at time.Time) (Light, bool) // on the subject; nil: unknown
 }
 
 // Finding is something to know or to mend, in the words that all findings use.

@@ -121,12 +121,12 @@ func flight(f []review.Fix) review.Flight {
 		People: func(p geo.Vec3, _ time.Time) (float64, bool) {
 			return p.Sub(geo.Vec3{X: -60, Z: 1500}).Horizontal(), true
 		},
-		Light: func(at time.Time) (review.Light, bool) {
-			return review.Light{IlluminanceLx: 50000 + 10*at.Sub(cue).Seconds()}, true
-		},
 		Limits:          review.Limits{MaxSpeedMS: limit(6), MaxAboveGroundM: limit(120), MinClearanceM: limit(10), MinPeopleM: limit(50)},
 		EnergyPlannedWh: &wh,
-		Takes:           []review.Take{{Slate: "4B", Take: 1, Cue: cue, Path: planned(), PlannedAt: cue.Add(-time.Hour)}},
+		Takes: []review.Take{{Slate: "4B", Take: 1, Cue: cue, Path: planned(), PlannedAt: cue.Add(-time.Hour),
+			Light: func(at time.Time) (review.Light, bool) {
+				return review.Light{IlluminanceLx: 50000 + 10*at.Sub(cue).Seconds()}, true
+			}}},
 	}
 }
 

@@ -65,7 +65,7 @@ func (r *Report) take(f *Flight, t Take, line *timeline) error {
 	if k.Up == nil {
 		r.find(Finding{Severity: "unknown", Slate: t.Slate, What: "heights as flown are not known"})
 	}
-	r.light(f, &t, &k)
+	r.light(&t, &k)
 	r.Takes = append(r.Takes, k)
 	return nil
 }
@@ -73,13 +73,13 @@ func (r *Report) take(f *Flight, t Take, line *timeline) error {
 // cueWindowS is how far from its logged cue a take is sought.
 const cueWindowS = 30
 
-func (r *Report) light(f *Flight, t *Take, k *TakeReport) {
-	if f.Light == nil || t.PlannedAt.IsZero() {
+func (r *Report) light(t *Take, k *TakeReport) {
+	if t.Light == nil || t.PlannedAt.IsZero() {
 		r.find(Finding{Severity: "unknown", Slate: t.Slate, What: "light as flown against planned is not known"})
 		return
 	}
-	was, ok1 := f.Light(k.Start)
-	plan, ok2 := f.Light(t.PlannedAt)
+	was, ok1 := t.Light(k.Start)
+	plan, ok2 := t.Light(t.PlannedAt)
 	if !ok1 || !ok2 || plan.IlluminanceLx <= 0 {
 		return
 	}
