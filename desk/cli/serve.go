@@ -34,6 +34,8 @@ func (c *serveCmd) Run(s *Session) error {
 	}
 	fmt.Fprintf(s.Out, "serving %s at http://%s/\n%s\n", c.Dir, listener.Addr(), SafetySentence)
 	web := &http.Server{Handler: site.Handler(), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
+	go site.Reload(s.Context)
+	go site.Watch(s.Context)
 	go func() {
 		<-s.Context.Done()
 		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)

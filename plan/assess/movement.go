@@ -187,3 +187,6 @@ func (t *Take) class(nearest, subject float64) string {
 	}
 	return "wide and open"
 }
+
+// MoveNumbers returns the numbers of the path, which no hour changes.
+func (t *Take) MoveNumbers() MoveNumbers { return t.numbers.Move }

@@ -360,5 +360,3 @@ func (b *bounds) improve(target func() int64, rounds int) {
 	copy(b.price, best)
 	b.solve()
 }
-
-var DebugBound = os.Getenv("DB") != ""

@@ -30,6 +30,7 @@ type leg struct {
 	subject Subject
 	name    string
 	aim     aim
+	settle  float64   // seconds that a change of place beside a moving subject takes
 	gates   []float64 // shares of the way where a fly-through must be exact
 	keys    *Track    // of key frames, times from the leg's start
 
@@ -89,7 +90,7 @@ func (l *leg) progress(t float64) float64 {
 		if l.pace.duration <= 0 {
 			return 1
 		}
-		return smooth((t - l.t0) / l.pace.duration)
+		return smooth((t - l.t0) / max(l.settle, l.pace.duration))
 	}
 	return l.pace.progress(t - l.t0)
 }

@@ -162,6 +162,25 @@ func (s *solver) review(path *Path) {
 				Nearest: Nearest{Words: "fly it with two people, or let fewer things change at once"}})
 		}
 	}
+	s.yield = 0
+	for _, name := range s.moving {
+		least := Bound{Limit: LimitStandOff, About: name, Unit: "m"}
+		for i := range path.Samples {
+			q := &path.Samples[i]
+			m, ok := s.p.Subjects[name].At(q.T)
+			if !ok {
+				continue
+			}
+			d, need := q.Pos.Sub(m.Box.Centre()).Norm(), s.standOff(m)
+			if d < need-0.01 && (least.Allowed == 0 || need-d > least.Allowed-least.Asked) {
+				least.Step, least.T, least.Asked, least.Allowed = s.at(q.T).index, q.T, d, need
+			}
+		}
+		if least.Allowed > 0 {
+			least.Nearest = Nearest{Words: fmt.Sprintf("%s comes this near: place the camera farther from its way", name)}
+			s.note(least)
+		}
+	}
 	if s.p.Ground == nil {
 		s.note(Bound{Limit: LimitTerrain, Nearest: Nearest{Words: "there is no terrain: clearance from ground is unknown"}})
 	} else {

@@ -36,6 +36,8 @@ type solver struct {
 	stretch []float64 // how much slower than asked each leg is flown
 	binding []Bound   // the limit that stretched each leg
 	upOnly  bool      // go over obstacles, not round them
+	loose   bool      // pins and the end are left open
+	yield   float64   // share of the stand-off given up, 0 to 1
 	keep    float64   // share of the speed and acceleration limits used; 0: keep
 
 	position1 program
@@ -108,13 +110,14 @@ func (s *solver) enter() {
 	sort.Strings(s.moving)
 }
 
-// standOff is the distance kept from the middle of a moving subject.
+// standOff is the distance kept from the middle of a moving subject. Where a subject comes
+// nearer than the aircraft can get out of its way, part of it is given up and reported.
 func (s *solver) standOff(m Motion) float64 {
 	g := s.p.Margins
 	if g.SubjectM == 0 {
 		return 0
 	}
-	return g.SubjectM + m.SpreadM + m.Box.RadiusM() + g.error()
+	return (g.SubjectM + m.SpreadM + m.Box.RadiusM() + g.error()) * (1 - s.yield)
 }
 
 // clearOf moves a place off the ground and obstacles, with a bound where it had to.
@@ -200,6 +203,14 @@ func (s *solver) time(l *leg) error {
 			l.pace = pace{duration: float64(st.Duration)}
 		}
 		l.asked = true
+		if l.keys == nil && l.way > 0 {
+			// Getting into place takes its time.
+			l.settle = max(l.pace.duration, 1.875*l.way/(0.5*rig.SpeedMS), math.Sqrt(5.7735*l.way/(0.5*rig.accel())))
+			if l.settle > 1.01*l.pace.duration {
+				s.note(Bound{Limit: LimitSpeed, Step: l.index, T: l.t1(), Asked: l.pace.duration, Allowed: l.settle, Unit: "s to get into place",
+					About: l.name, Kept: true, Nearest: Nearest{DurationS: l.settle}})
+			}
+		}
 		return nil
 	}
 	first, last := l.index == 0, l.index == len(s.p.Steps)-1
@@ -423,6 +434,10 @@ func (s *solver) slow() (changed bool) {
 			}
 			if k > 0 {
 				turn, dip := math.Abs(az-prevAz)/dt, math.Abs(tilt-prevTilt)/dt
+				// Straight above its subject a camera cannot keep its azimuth at any speed.
+				if math.Abs(tilt) > 1.3 {
+					turn = 0
+				}
 				if rig.TwoAxis {
 					demand(LimitYaw, t, turn/(rig.turnRate()*use))
 				} else {
@@ -461,60 +476,78 @@ const (
 	pointsIn = 3   // moments looked at in one span of the spline
 )
 
-// place finds the path of the camera.
+// place finds the path of the camera. What cannot be had as laid out gives way in this
+// order: the way round an obstacle, part of the stand-off from a subject that comes too near,
+// the pace, and last the places of key frames and of the end.
 func (s *solver) place() error {
+	refined := 0
 	for round := 0; ; round++ {
 		violation, worst := s.fly()
 		if violation < 20*tolerance {
 			over, short := s.overshoot()
-			if over <= 1 && short <= 0 || round > 10 {
+			if over <= 1 && short <= 0 {
 				return nil
 			}
-			if over > 1 {
-				if s.keep == 0 {
-					s.keep = keep
-				}
-				s.keep = max(0.7, s.keep*0.995/over)
+			if refined++; refined < 12 {
+				s.refine(over, short)
+				continue
 			}
-			if short > 0 {
-				s.hazards.ball += 1.5*short + 0.01
-				for i := range s.hazards.all {
-					s.hazards.all[i].need += 1.5*short + 0.01
-				}
-			}
-			continue
 		}
 		t := s.position1.points[worst].t
 		l := s.at(t)
-		pos := s.position1.curve.value(&s.position1.points[worst].b, 0)
-		deep, what := s.inside(t, pos)
-		// What can be mended: go over, then fly slower.
-		if round < 7 {
-			if deep > 0 && !s.upOnly {
-				s.upOnly = true
-				s.position1 = program{}
-				continue
+		deep, what := s.inside(t, s.position1.curve.value(&s.position1.points[worst].b, 0))
+		switch {
+		case deep > 0 && !s.upOnly:
+			s.upOnly = true
+		case s.yield < 1 && s.threatened(t):
+			s.yield = min(1, s.yield+0.34)
+			round--
+		case round < 7 && (!l.timed || l.keys != nil) && l.pace.way > 0 && !l.turns:
+			s.stretch[l.index] *= 1.25
+			if s.binding[l.index].Limit == "" {
+				s.binding[l.index] = Bound{Limit: LimitAccel, Step: l.index, T: t}
 			}
-			if (!l.timed || l.keys != nil) && l.pace.way > 0 && !l.turns {
-				s.stretch[l.index] *= 1.25
-				if s.binding[l.index].Limit == "" {
-					s.binding[l.index] = Bound{Limit: LimitAccel, Step: l.index, T: t}
-				}
-				if err := s.paced(); err != nil {
-					return err
-				}
-				s.position1 = program{}
-				continue
+			if err := s.paced(); err != nil {
+				return err
 			}
-		}
-		if deep > 0.02 {
+		case !s.loose:
+			s.loose = true
+		case deep > 0.02:
 			return &Unsolved{l.index, t, fmt.Sprintf("no way keeps clear of %s: %.1f m too near", what, deep),
 				"move start or end away from it, lower the clearance asked, or fly above it"}
+		default:
+			return &Unsolved{l.index, t, "the aircraft cannot fly this within its limits", "give it more time, a wider way, or a subject that turns less"}
 		}
-		s.note(Bound{Limit: LimitAccel, Step: l.index, T: t, Asked: 1 + violation, Allowed: 1, Unit: "of the limit",
-			Nearest: Nearest{Words: "keep farther from the subject, or have it go slower"}})
-		return nil
+		s.position1 = program{}
 	}
+}
+
+// refine tightens what the optimiser is given after the path passed a limit between the
+// moments looked at.
+func (s *solver) refine(over, short float64) {
+	if over > 1 {
+		if s.keep == 0 {
+			s.keep = keep
+		}
+		s.keep = max(0.7, s.keep*0.995/over)
+	}
+	if short > 0 {
+		s.hazards.ball += 1.5*short + 0.01
+		for i := range s.hazards.all {
+			s.hazards.all[i].need += 1.5*short + 0.01
+		}
+	}
+}
+
+// threatened tells whether a moving subject is about at a time.
+func (s *solver) threatened(t float64) bool {
+	for _, x := range s.position1.shells {
+		q := &s.position1.points[x.point]
+		if math.Abs(q.t-t) < 4 && s.position1.curve.value(&q.b, 0).Sub(x.centre).Norm() < 1.3*x.radius {
+			return true
+		}
+	}
+	return false
 }
 
 // overshoot is how far the path passes a limit between the moments the optimiser looked
@@ -546,7 +579,7 @@ func (s *solver) overshoot() (over, short float64) {
 			short = max(short, h.asked-d2)
 		}
 	}
-	return over * 1.0005, short
+	return over * 1.002, short
 }
 
 // inside is by how much a place is nearer to something than it may be.
@@ -637,7 +670,7 @@ func (s *solver) fly() (violation float64, worst int) {
 	g.pins = g.pins[:0]
 	for i := range s.legs {
 		l := &s.legs[i]
-		if l.keys == nil {
+		if l.keys == nil || s.loose {
 			continue
 		}
 		for k, at := range l.keys.times {
@@ -669,7 +702,7 @@ func (s *solver) fly() (violation float64, worst int) {
 	a, b := &s.legs[0], &s.legs[len(s.legs)-1]
 	g.curve.clampStart(3, s.free(a, 0), s.speedAt(a, 0))
 	// A moving subject may be out of reach at the end: how near the path comes is left open.
-	if g.looseEnd = b.reach == onHeading; !g.looseEnd {
+	if g.looseEnd = b.reach == onHeading || s.loose; !g.looseEnd {
 		g.curve.clampEnd(3, s.free(b, T), s.speedAt(b, T))
 	}
 	violation, worst, steps := g.optimise()
@@ -794,7 +827,6 @@ func (s *solver) point() {
 	if len(g.points) == 0 {
 		g.spread(spans*pointsIn + 1)
 	}
-	const weight, smoothAim, smoothYaw, yawWeight = 1000.0, 0.2, 1.2, 30.0
 	hint := s.legs[0].start.az
 	var b basis
 	for k := range g.points {
@@ -804,29 +836,10 @@ func (s *solver) point() {
 		tilt = max(float64(rig.TiltFrom), min(float64(rig.TiltTo), tilt))
 		hint = az
 		q.ref = geo.Vec3{X: az, Y: tilt, Z: az}
-		q.weight = geo.Vec3{X: weight, Y: weight, Z: yawWeight}
+		// Steeply down, an error of azimuth moves the picture less.
+		level := max(0.1, math.Cos(tilt))
+		q.weight = geo.Vec3{X: aimWeight * level * level, Y: aimWeight, Z: yawWeight * level * level}
 	}
-	g.jerk = geo.Vec3{X: weight * math.Pow(smoothAim, 6), Y: weight * math.Pow(smoothAim, 6), Z: yawWeight * math.Pow(smoothYaw, 6)}
-	within := func(name Limit, d int, along geo.Vec3, most float64) limit {
-		return limit{name: string(name), derivative: d, along: along, low: -keep * most, high: keep * most}
-	}
-	slack := 0.2 * float64(unit.Degree)
-	g.limits = append(g.limits[:0],
-		limit{name: string(LimitTiltTravel), along: geo.Vec3{Y: 1}, low: float64(rig.TiltFrom) - slack/4, high: float64(rig.TiltTo) + slack/4},
-		within(LimitTiltRate, 1, geo.Vec3{Y: 1}, float64(rig.TiltRate)),
-		within(LimitTiltRate, 2, geo.Vec3{Y: 1}, rig.tiltAccel()))
-	turn := geo.Vec3{X: 1}
-	if !rig.TwoAxis {
-		turn = geo.Vec3{Z: 1}
-		pan := geo.Vec3{X: 1, Z: -1}
-		g.limits = append(g.limits,
-			limit{name: string(LimitPanTravel), along: pan, low: float64(rig.PanFrom) + slack, high: float64(rig.PanTo) - slack},
-			within(LimitPanRate, 1, pan, float64(rig.PanRate)),
-			within(LimitPanRate, 2, pan, rig.panAccel()))
-	}
-	g.limits = append(g.limits,
-		within(LimitYaw, 1, turn, float64(rig.YawRate)),
-		within(LimitYaw, 2, turn, rig.yawAccel()))
 	if fresh {
 		for i := range g.curve.ctrl {
 			t := 0.0
@@ -846,12 +859,74 @@ func (s *solver) point() {
 		}
 	}
 	g.looseStart, g.looseEnd = true, true
-	violation, worst, steps := g.optimise()
-	s.steps += steps
-	if violation > 20*tolerance {
-		t := g.points[worst].t
-		s.note(Bound{Limit: LimitFraming, Step: s.at(t).index, T: t, Nearest: Nearest{Words: "the camera cannot turn as fast as this asks: keep farther from the subject"}})
+	// Where the camera cannot follow, it follows more softly until every limit holds.
+	use, soft := keep, 1.0
+	for range 12 {
+		s.aimLimits(use, soft)
+		_, _, steps := g.optimise()
+		s.steps += steps
+		over := s.aimOvershoot()
+		if over <= 1 {
+			break
+		}
+		use = max(0.6, use*0.99/over)
+		soft *= 8
 	}
+}
+
+const (
+	aimWeight, yawWeight = 1000.0, 30.0 // of a radian squared, for a second
+	smoothAim, smoothYaw = 0.2, 1.2     // seconds
+)
+
+// aimLimits sets what holds for azimuth, tilt and yaw (X, Y and Z of the aim's curve).
+func (s *solver) aimLimits(use, soft float64) {
+	g := &s.aim1
+	rig := s.p.Rig
+	j := soft * aimWeight * math.Pow(smoothAim, 6)
+	g.jerk = geo.Vec3{X: j, Y: j, Z: soft * yawWeight * math.Pow(smoothYaw, 6)}
+	within := func(name Limit, d int, along geo.Vec3, most float64) limit {
+		return limit{name: string(name), derivative: d, along: along, low: -use * most, high: use * most}
+	}
+	slack := 0.2 * float64(unit.Degree)
+	g.limits = append(g.limits[:0],
+		limit{name: string(LimitTiltTravel), along: geo.Vec3{Y: 1}, low: float64(rig.TiltFrom) - slack/4, high: float64(rig.TiltTo) + slack/4},
+		within(LimitTiltRate, 1, geo.Vec3{Y: 1}, float64(rig.TiltRate)),
+		within(LimitTiltRate, 2, geo.Vec3{Y: 1}, rig.tiltAccel()))
+	turn := geo.Vec3{X: 1}
+	if !rig.TwoAxis {
+		turn = geo.Vec3{Z: 1}
+		pan := geo.Vec3{X: 1, Z: -1}
+		g.limits = append(g.limits,
+			limit{name: string(LimitPanTravel), along: pan, low: float64(rig.PanFrom) + slack, high: float64(rig.PanTo) - slack},
+			within(LimitPanRate, 1, pan, float64(rig.PanRate)),
+			within(LimitPanRate, 2, pan, rig.panAccel()))
+	}
+	g.limits = append(g.limits,
+		within(LimitYaw, 1, turn, float64(rig.YawRate)),
+		within(LimitYaw, 2, turn, rig.yawAccel()))
+}
+
+// aimOvershoot is how far the aim passes a rate or the pan its travel, as a share.
+func (s *solver) aimOvershoot() (over float64) {
+	c := &s.aim1.curve
+	rig := s.p.Rig
+	n := c.spans * pointsIn * 4
+	var b basis
+	for i := 0; i <= n; i++ {
+		c.at(c.duration()*float64(i)/float64(n), 1, &b)
+		at, rate := c.value(&b, 0), c.value(&b, 1)
+		over = max(over, math.Abs(rate.Y)/float64(rig.TiltRate))
+		if rig.TwoAxis {
+			over = max(over, math.Abs(rate.X)/float64(rig.YawRate))
+			continue
+		}
+		over = max(over, math.Abs(rate.Z)/float64(rig.YawRate), math.Abs(rate.X-rate.Z)/float64(rig.PanRate))
+		if pan := at.X - at.Z; pan > float64(rig.PanTo) || pan < float64(rig.PanFrom) {
+			over = max(over, 1.01)
+		}
+	}
+	return over * 1.002
 }
 
 // sample evaluates the splines at the sample rate.

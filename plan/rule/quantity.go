@@ -254,7 +254,7 @@ func (v Value) text(k Kind, symbol string) string {
 		if symbol == "" && k != Ratio {
 			symbol = m.si
 		}
-		return m.write(v.number, symbol)
+		return short(m.write(v.number, symbol))
 	case list:
 		if len(v.names) == 0 {
 			return "none"
@@ -299,4 +299,18 @@ func editDistance(a, b string) int {
 		}
 	}
 	return row[len(b)]
+}
+
+// short keeps four digits of a number that begins a text: what a person reads.
+func short(text string) string {
+	digits, unit, _ := strings.Cut(text, " ")
+	v, err := strconv.ParseFloat(digits, 64)
+	if err != nil {
+		return text
+	}
+	decimals := 3
+	for size := math.Abs(v); size >= 10 && decimals > 0; size /= 10 {
+		decimals--
+	}
+	return strings.TrimSpace(strconv.FormatFloat(math.Round(v*math.Pow10(decimals))/math.Pow10(decimals), 'f', -1, 64) + " " + unit)
 }

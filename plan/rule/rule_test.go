@@ -110,7 +110,7 @@ func TestPublishedNumbersAtTheirEdges(t *testing.T) {
 
 func TestResultSaysWhyInTheUnitsOfTheRule(t *testing.T) {
 	r := outcome(t, example(t, "us-part-107"), "ground-speed", rule.Facts{"ground_speed": rule.Of(50.0)})
-	if r.Value != "ground speed 97.1922 kt" || r.Limit != "ground speed at most 87 kt" {
+	if r.Value != "ground speed 97.19 kt" || r.Limit != "ground speed at most 87 kt" {
 		t.Errorf("value %q, limit %q", r.Value, r.Limit)
 	}
 	if want := "14 CFR part 107, 107.51(a), read 2026-11-25 (confirmed)"; r.Basis != want {
