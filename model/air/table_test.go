@@ -150,3 +150,15 @@ func FuzzReadTable(f *testing.F) {
 		}
 	})
 }
+
+func TestLaterPeriodPrevails(t *testing.T) {
+	f := air.Forecast{Periods: []air.Weather{
+		{From: at(6), Until: at(18), WindMS: air.Known(3), Source: "forecast"},
+		{From: at(9), Until: at(10), WindMS: air.Known(8), Source: "report"},
+	}}
+	for hour, want := range map[int]float64{8: 3, 9: 8, 10: 3} {
+		if w, _ := f.At(at(hour)); w.WindMS.Value != want {
+			t.Errorf("%d:00: %g m/s from %s, want %g", hour, w.WindMS.Value, w.Source, want)
+		}
+	}
+}

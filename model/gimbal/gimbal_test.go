@@ -233,3 +233,53 @@ func TestCheckRefuses(t *testing.T) {
 		t.Error("travel backwards was accepted")
 	}
 }
+
+// Roll: an offset upward, pushed to the right at 1 g, falls to the left as an offset to
+// the left would.
+func TestHoldOnRollAndPan(t *testing.T) {
+	high := gimbal.Load{MassKg: 0.8, FirstMoment: geo.Vec3{Z: 0.008}}
+	near(t, "roll", high.HoldNM(gimbal.Roll, 0, geo.Vec3{X: 9.80665}), -0.0784532, 1e-6)
+	near(t, "roll, leaning right", high.HoldNM(gimbal.Roll, 30*unit.Degree, geo.Vec3{}), 0.0392266, 1e-6)
+	side := gimbal.Load{MassKg: 0.8, FirstMoment: geo.Vec3{X: 0.008}}
+	near(t, "pan axis leaning 30 deg", side.HoldNM(gimbal.Pan, 30*unit.Degree, geo.Vec3{}), 0.0392266, 1e-6)
+	if got := side.HoldNM(gimbal.Pan, 0, geo.Vec3{}); got != 0 {
+		t.Errorf("an upright pan axis holds %g N m", got)
+	}
+	near(t, "pan under acceleration", side.HoldNM(gimbal.Pan, 0, geo.Vec3{Y: 9.80665}), 0.0784532, 1e-6)
+}
+
+// Looking right with the right side down, the joint tilts up to hold the horizon; rolled right
+// side down, what stands above the middle of the picture moves to its left.
+func TestBankAndRoll(t *testing.T) {
+	var m gimbal.Mount
+	m.Axes[gimbal.Tilt] = gimbal.Limits{Present: true, From: -2, To: 2}
+	m.Axes[gimbal.Roll] = gimbal.Limits{Present: true, From: -2, To: 2}
+	m.Axes[gimbal.Pan] = gimbal.Limits{Present: true}
+	r := m.Reach(gimbal.Aim{Pan: 90 * unit.Degree}, 0, 10*unit.Degree)
+	near(t, "tilt joint", r.Joint.Tilt.Deg(), 10, 1e-9)
+	r = m.Reach(gimbal.Aim{}, 0, 10*unit.Degree)
+	near(t, "roll joint", r.Joint.Roll.Deg(), -10, 1e-9)
+
+	above := []gimbal.Part{{Name: "above", A: geo.Vec3{X: -0.001, Y: 1, Z: 0.35}, B: geo.Vec3{X: 0.001, Y: 1, Z: 0.35}}}
+	v := gimbal.View{Horizontal: 74 * unit.Degree, Vertical: 30 * unit.Degree}
+	if got := gimbal.InFrame(above, v); len(got) != 0 {
+		t.Errorf("19 deg up is outside 15 deg, yet %v", got)
+	}
+	// Rolled by 90 deg the long side of the picture stands upright.
+	if v.Aim.Roll = 90 * unit.Degree; len(gimbal.InFrame(above, v)) != 1 {
+		t.Error("the long side stands upright, yet nothing is seen")
+	}
+	// A part at upper left, 25 deg out along the diagonal, comes in when the camera rolls
+	// its right side down by 45 deg (it then lies to the left), not when it rolls the other way.
+	d := 0.47 / math.Sqrt2
+	left := []gimbal.Part{{Name: "upper left", A: geo.Vec3{X: -d, Y: 1, Z: d}, B: geo.Vec3{X: -d, Y: 1, Z: d + 1e-3}}}
+	v.Aim.Roll = -45 * unit.Degree
+	wrong := len(gimbal.InFrame(left, v))
+	v.Aim.Roll = 45 * unit.Degree
+	if right := len(gimbal.InFrame(left, v)); right != 1 || wrong != 0 {
+		t.Errorf("right side down sees %d, left side down sees %d", right, wrong)
+	}
+	if v.Horizontal = 40 * unit.Degree; len(gimbal.InFrame(left, v)) != 0 {
+		t.Error("25 deg to the left is outside 20 deg, yet it is seen")
+	}
+}

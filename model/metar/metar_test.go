@@ -328,3 +328,33 @@ func sane(t *testing.T, text string, w air.Weather) {
 		t.Fatalf("%q: gust %g below mean %g", text, w.GustMS.Value, w.WindMS.Value)
 	}
 }
+
+func TestBecomingPrevailsFromItsEnd(t *testing.T) {
+	f, err := metar.ParseForecast("TAF LZIB 211100Z 2112/2212 08005KT 9999 FEW040 BECMG 2114/2116 25015KT 4000 -RA BKN010")
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, _ := f.Expected(time.Date(2026, 6, 21, 11, 0, 0, 0, time.UTC))
+	at := func(hour int) time.Time { return time.Date(2026, 6, 21, hour, 0, 0, 0, time.UTC) }
+	before, _ := w.At(at(15))
+	near(t, "still", before.VisibilityM, 10000, 0)
+	worst, _ := w.WorstAt(at(15))
+	near(t, "it may have come already", worst.VisibilityM, 4000, 0)
+	after, _ := w.At(at(16))
+	near(t, "come", after.VisibilityM, 4000, 0)
+	if after.Precipitation != air.AmountLight || worst.Precipitation != air.AmountLight {
+		t.Errorf("%v, %v", worst.Precipitation, after.Precipitation)
+	}
+}
+
+// Recent rain and rain nearby do not fall on the aerodrome now.
+func TestRecentAndNearby(t *testing.T) {
+	r := report(t, "METAR LZIB 211630Z 08005KT 9999 VCSH FEW040CB 26/15 Q1022 RERA")
+	w, _ := r.Observed(time.Date(2026, 6, 21, 17, 0, 0, 0, time.UTC), time.Hour)
+	if w.Precipitation != air.AmountNone {
+		t.Errorf("precipitation %v", w.Precipitation)
+	}
+	if !r.Weather[1].Recent || r.Weather[1].Kinds[0] != "RA" {
+		t.Errorf("%+v", r.Weather)
+	}
+}

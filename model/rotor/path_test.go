@@ -79,3 +79,12 @@ func BenchmarkEnergy(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(s)), "ns/sample")
 }
+
+func TestVortexTime(t *testing.T) {
+	f := flight(t, rotor.Airframe{Rotors: 4, DiameterM: 0.38}, 4, 1.1)
+	sink := path(10, geo.Vec3{Z: -f.HoverInducedMS()})
+	near(t, "seconds in the vortex ring", f.Energy(sink).VortexS, 10, 1e-9)
+	if u := f.Energy(path(10, geo.Vec3{Z: -1})); u.VortexS != 0 {
+		t.Errorf("%g s at a slow descent", u.VortexS)
+	}
+}

@@ -233,3 +233,32 @@ func TestPowerProperties(t *testing.T) {
 		}
 	})
 }
+
+// Statics: thrust falls with density; at the greatest level speed weight, drag and
+// thrust close a right-angled triangle.
+func TestThrust(t *testing.T) {
+	a := rotor.Airframe{Rotors: 4, DiameterM: 0.38, MaxThrustN: 100, FlatPlateM2: 0.05}
+	f := flight(t, a, 4, 1.225/2)
+	ratio, known := f.ThrustToWeight()
+	if near(t, "thrust to weight", ratio, 50/(4*9.80665), 1e-12); !known {
+		t.Error("a stated thrust is not known")
+	}
+	v, _ := f.MaxLevelMS(0.9)
+	near(t, "thrust at the greatest speed", f.Steady(geo.Vec3{X: v}).ThrustN, 45, 1e-9)
+	kg, _ := f.MaxMassKg(2)
+	near(t, "mass at 2:1", kg, 25/9.80665, 1e-12)
+	a.MaxThrustN = 0
+	f = flight(t, a, 4, 1.2)
+	if _, known := f.ThrustToWeight(); known {
+		t.Error("a thrust that is not stated is known")
+	}
+	if _, known := f.MaxLevelMS(1); known {
+		t.Error("a thrust that is not stated gives a speed")
+	}
+	if _, known := f.MaxMassKg(2); known {
+		t.Error("a thrust that is not stated gives a mass")
+	}
+	if v, known := flight(t, rotor.Airframe{Rotors: 4, DiameterM: 0.38, MaxThrustN: 30}, 4, 1.2).MaxLevelMS(1); v != 0 || !known {
+		t.Errorf("too heavy to hover, yet %g m/s (%v)", v, known)
+	}
+}
