@@ -550,13 +550,18 @@ func (s *solver) threatened(t float64) bool {
 	return false
 }
 
+// moments is how many moments of a curve are checked after it is solved.
+func (s *solver) moments(c *spline) int {
+	return max(c.spans*pointsIn*4, min(40_000, int(c.duration()*s.p.RateHz)))
+}
+
 // overshoot is how far the path passes a limit between the moments the optimiser looked
 // at, as a share of the limit, and short by how many metres it is less clear than asked.
 func (s *solver) overshoot() (over, short float64) {
 	c := &s.position1.curve
 	rig := s.p.Rig
 	accel := rig.accel()
-	n := c.spans * pointsIn * 4
+	n := s.moments(c)
 	var b basis
 	asked := s.p.Margins.ClearanceM + s.p.Margins.error()
 	for i := 0; i <= n; i++ {
@@ -911,7 +916,7 @@ func (s *solver) aimLimits(use, soft float64) {
 func (s *solver) aimOvershoot() (over float64) {
 	c := &s.aim1.curve
 	rig := s.p.Rig
-	n := c.spans * pointsIn * 4
+	n := s.moments(c)
 	var b basis
 	for i := 0; i <= n; i++ {
 		c.at(c.duration()*float64(i)/float64(n), 1, &b)
