@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -10,6 +12,7 @@ import (
 
 	ics "github.com/arran4/golang-ical"
 
+	"fieldfare/desk/draw"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/shoot"
 	"fieldfare/plan/window"
@@ -22,6 +25,7 @@ type lightCmd struct {
 	To    *shoot.Date `help:"Last date; the shoot's last where left out."`
 	Top   int         `help:"How many days to list, the best first." default:"10"`
 	ICS   string      `name:"ics" help:"Also write the windows as an iCalendar file." type:"path"`
+	SVG   string      `name:"svg" help:"Also draw the slate's sky on the first date." type:"path"`
 	Force bool        `help:"Overwrite an existing file."`
 }
 
@@ -42,10 +46,13 @@ type lightResult struct {
 }
 
 func (c *lightCmd) Run(s *Session) error {
-	if c.ICS != "" && !c.Force {
-		if _, err := os.Stat(c.ICS); err == nil {
-			return fmt.Errorf("%s exists; choose another name or add --force", c.ICS)
+	for _, file := range []string{c.ICS, c.SVG} {
+		if _, err := os.Stat(file); file != "" && err == nil && !c.Force {
+			return fmt.Errorf("%s exists; choose another name or add --force", file)
 		}
+	}
+	if c.SVG != "" && c.Slate == "" {
+		return errors.New("--svg draws one slate: name it, as in fieldfare light DIR 4B --svg FILE")
 	}
 	a, err := open(s.Context, c.Dir)
 	if err != nil {
@@ -91,6 +98,15 @@ func (c *lightCmd) Run(s *Session) error {
 	}
 	if c.ICS != "" {
 		if err := shoot.Save(c.ICS, []byte(calendar(result, a.Shoot))); err != nil {
+			return err
+		}
+	}
+	if c.SVG != "" {
+		var picture bytes.Buffer
+		if err := draw.SlateLight(&picture, a, takes[0], first, "sky"); err != nil {
+			return err
+		}
+		if err := shoot.Save(c.SVG, picture.Bytes()); err != nil {
 			return err
 		}
 	}

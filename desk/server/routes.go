@@ -16,41 +16,67 @@ import (
 
 type answer[T any] struct{ Body T }
 
+func with[T any](body T) *answer[T] { return &answer[T]{body} }
+
+type none struct{}
+
 type slateInput struct {
 	Slate string `path:"slate" doc:"slate's identity, as 4B"`
 	At    string `query:"at" doc:"instant in RFC 3339; the slate's best moment where left out"`
 }
 
+// Assessed is an assessment with the version it belongs to.
+type Assessed struct {
+	Version    int64             `json:"version"`
+	Assessment assess.Assessment `json:"assessment"`
+}
+
 func (s *Server) routes(api huma.API) {
-	huma.Get(api, "/api/check", func(ctx context.Context, _ *struct{}) (*answer[check.Check], error) {
-		state, err := s.now()
-		if err != nil {
-			return nil, problem(err)
-		}
-		return &answer[check.Check]{*state.Check}, nil
+	huma.Get(api, "/api/state", func(ctx context.Context, _ *none) (*answer[Snapshot], error) {
+		return with(s.snapshot()), nil
 	})
-	huma.Get(api, "/api/day", func(ctx context.Context, _ *struct{}) (*answer[call.Sheet], error) {
-		state, err := s.now()
+	huma.Get(api, "/api/check", func(ctx context.Context, _ *none) (*answer[check.Check], error) {
+		state, err := s.current()
 		if err != nil {
-			return nil, problem(err)
+			return nil, err
 		}
-		return &answer[call.Sheet]{*state.Sheet}, nil
+		return with(*state.Check), nil
 	})
-	huma.Get(api, "/api/slates/{slate}", func(ctx context.Context, in *slateInput) (*answer[assess.Assessment], error) {
-		state, err := s.now()
+	huma.Get(api, "/api/day", func(ctx context.Context, _ *none) (*answer[call.Sheet], error) {
+		state, err := s.current()
 		if err != nil {
-			return nil, problem(err)
+			return nil, err
 		}
-		take := state.Assessor.Take(in.Slate)
-		if take == nil {
-			return nil, huma.Error404NotFound("no slate " + in.Slate + " in this shoot")
+		if state.Sheet == nil {
+			return nil, huma.Error503ServiceUnavailable("the day is still being planned")
+		}
+		return with(*state.Sheet), nil
+	})
+	huma.Get(api, "/api/slates/{slate}/hours", s.hours)
+	huma.Get(api, "/api/slates/{slate}", func(ctx context.Context, in *slateInput) (*answer[Assessed], error) {
+		state, take, err := s.take(in.Slate)
+		if err != nil {
+			return nil, err
 		}
 		at, err := state.moment(in)
 		if err != nil {
 			return nil, huma.Error422UnprocessableEntity(err.Error())
 		}
-		return &answer[assess.Assessment]{take.At(at)}, nil
+		return with(Assessed{state.Version, take.At(at)}), nil
 	})
+}
+
+// take returns the state and one of its slates.
+func (s *Server) take(slate string) (*State, *assess.Take, error) {
+	state, err := s.current()
+	if err != nil {
+		return nil, nil, err
+	}
+	take := state.Assessor.Take(slate)
+	if take == nil {
+		return nil, nil, huma.Error404NotFound("no slate " + slate + " in this shoot")
+	}
+	return state, take, nil
 }
 
 func (state *State) moment(in *slateInput) (time.Time, error) {
@@ -67,6 +93,9 @@ func (state *State) moment(in *slateInput) (time.Time, error) {
 
 // problem turns mistakes in the folder into an answer that lists each.
 func problem(err error) error {
+	if err == nil {
+		return huma.Error503ServiceUnavailable("the folder is being read")
+	}
 	var mistakes shoot.Mistakes
 	if errors.As(err, &mistakes) {
 		details := make([]error, len(mistakes))

@@ -1,8 +1,15 @@
-// Package server serves the page and its data from one shoot folder, on the
-// loopback interface. Every number it sends is the one that the command line prints: both
-// ask packages check and call.
+// Package server serves the page and its data from one shoot folder. Every number it sends
+// is the one that the command line prints: both ask packages check and call. It watches the
+// folder, works everything out again when a file changes, and says so to every open page.
 //
-// Source: HTTP by net/http, OpenAPI 3.1 by huma. Validity: one shoot folder per server.
+// Every answer carries the version of the folder that it was worked out from, so that a page
+// never shows a number of one version beside a number of another.
+//
+// Source: HTTP by net/http, OpenAPI 3.1 by huma, server-sent events of the HTML standard.
+// Validity: one shoot folder per server.
+//
+// Not modelled: encryption of the local network; joining by code keeps strangers out, not
+// listeners.
 package server
 
 import (
@@ -18,10 +25,6 @@ import (
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
 
 	"fieldfare/desk/ui"
-	"fieldfare/plan/assess"
-	"fieldfare/plan/call"
-	"fieldfare/plan/check"
-	"fieldfare/plan/day"
 	"fieldfare/plan/shoot"
 )
 
@@ -31,88 +34,36 @@ type Server struct {
 	Dir     string
 	Version string
 
-	mu    sync.RWMutex
-	state *State
-	wrong error // why the folder as it stands cannot be used
+	now func() time.Time
+	hub hub
+
+	mu      sync.RWMutex
+	state   *State // nil until the folder could be read once
+	wrong   error  // why the folder as it stands cannot be used
+	version int64  // of the newest state or of the newest mistakes
+
+	work   sync.Mutex // one recompute at a time
+	cancel context.CancelFunc
+	life   context.Context
 }
 
-// State is one consistent view of the folder. Nothing in it changes once it is made.
-type State struct {
-	Assessor *assess.Assessor
-	Check    *check.Check
-	Sheet    *call.Sheet
-	Source   []byte
-	Loaded   time.Time
-}
-
-// New loads the folder. A folder with mistakes is served too: the page shows them.
+// New prepares a server for the folder; Reload then reads it. A folder with mistakes is served
+// too: the page shows them.
 func New(ctx context.Context, dir, version string) (*Server, error) {
 	if _, err := os.Stat(filepath.Join(dir, shoot.FileName)); err != nil {
 		return nil, fmt.Errorf("%s holds no %s; `fieldfare new %s` starts one", dir, shoot.FileName, dir)
 	}
-	s := &Server{Dir: dir, Version: version}
-	s.Reload(ctx)
+	s := &Server{Dir: dir, Version: version, now: time.Now, life: ctx}
+	s.version = s.now().UnixMilli() // so that a page left open knows a restarted server
 	return s, nil
-}
-
-// Reload reads the folder again. On mistakes the last good state stays, with the mistakes
-// beside it.
-func (s *Server) Reload(ctx context.Context) error {
-	state, err := load(ctx, s.Dir)
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.wrong = err
-	if err == nil {
-		s.state = state
-	}
-	return err
-}
-
-func load(ctx context.Context, dir string) (*State, error) {
-	source, err := os.ReadFile(filepath.Join(dir, shoot.FileName))
-	if err != nil {
-		return nil, err
-	}
-	loaded, err := shoot.Load(dir)
-	if err != nil {
-		return nil, err
-	}
-	a, err := assess.New(ctx, loaded)
-	if err != nil {
-		return nil, err
-	}
-	c, err := check.Run(ctx, a)
-	if err != nil {
-		return nil, err
-	}
-	sheet, err := call.Plan(ctx, a, c, day.Options{})
-	if err != nil {
-		return nil, err
-	}
-	return &State{Assessor: a, Check: c, Sheet: sheet, Source: source, Loaded: time.Now()}, nil
-}
-
-// now returns the state to answer from.
-func (s *Server) now() (*State, error) {
-	s.mu.RLock()
-	defer s.mu.RUnlock()
-	if s.state == nil {
-		return nil, s.wrong
-	}
-	return s.state, nil
 }
 
 // Handler returns the whole site: page, data and OpenAPI document.
 func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	s.api(mux)
-	if ui.Built() {
-		mux.Handle("/", http.FileServerFS(ui.Files()))
-	} else {
-		mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
-			http.Error(w, "The page was not built into this program: run `make build`. The data is under /api/.", http.StatusNotFound)
-		})
-	}
+	mux.HandleFunc("GET /api/events", s.events)
+	mux.Handle("GET /", page())
 	return mux
 }
 
@@ -125,8 +76,34 @@ func (s *Server) api(mux *http.ServeMux) huma.API {
 	config := huma.DefaultConfig("fieldfare", "1")
 	config.DocsPath = "" // the library's page loads scripts from elsewhere
 	config.OpenAPIPath = "/api/openapi"
+	config.SchemasPath = ""
 	config.CreateHooks = nil // no $schema field in answers
 	api := humago.New(mux, config)
 	s.routes(api)
 	return api
+}
+
+// page serves the built page; every room's address gets the same document.
+func page() http.Handler {
+	if !ui.Built() {
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			http.Error(w, "The page was not built into this program: run `make build`. The data is under /api/.", http.StatusNotFound)
+		})
+	}
+	files := http.FileServerFS(ui.Files())
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if filepath.Ext(r.URL.Path) == "" {
+			r2 := r.Clone(r.Context())
+			r2.URL.Path = "/"
+			w.Header().Set("Cache-Control", "no-cache")
+			files.ServeHTTP(w, r2)
+			return
+		}
+		if len(r.URL.Path) > 8 && r.URL.Path[:8] == "/assets/" {
+			w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+		} else {
+			w.Header().Set("Cache-Control", "no-cache")
+		}
+		files.ServeHTTP(w, r)
+	})
 }

@@ -1,9 +1,6 @@
 package day
 
-import (
-	"math"
-	"os"
-)
+import "math"
 
 // The bound. Take a price off every visit to a slate and hand the prices out
 // again once: no plan loses by it, and the units fall apart into longest paths
@@ -320,40 +317,34 @@ func (b *bounds) trace() {
 	}
 }
 
-// improve lowers the root bound by subgradient steps towards a score that is
-// known to be reached, and leaves the tables of the best prices.
-func (b *bounds) improve(target func() int64, rounds int) {
+// improve lowers the root bound by subgradient steps, smoothed and shrinking by
+// a fixed plan, until a score that is known to be reached, and leaves the tables
+// of the best prices.
+func (b *bounds) improve(target int64, rounds int, enough func() bool) {
+	var top int64
 	for s := range b.price {
 		b.price[s] = max(0, b.m.slates[s].best)
+		top = max(top, b.price[s])
 	}
 	b.solve()
-	bestRoot, best := b.root, append([]int64(nil), b.price...)
-	stale := 0
+	root, best := b.root, append([]int64(nil), b.price...)
 	way := make([]float64, len(b.price))
-	for range rounds {
+	for round := range rounds {
+		if root <= target || enough() {
+			break
+		}
 		b.trace()
-		var norm float64
+		size := 0.03 * float64(top) * math.Pow(10, -3*float64(round)/float64(rounds))
 		for s, n := range b.visit {
 			way[s] = 0.7*way[s] + 0.3*float64(1-min(n, 2))
 			if way[s] > 0 && b.price[s] == 0 {
 				way[s] = 0
 			}
-			norm += way[s] * way[s]
-		}
-		if norm == 0 || bestRoot <= target() {
-			break
-		}
-		stale++
-		size := float64(tn("s0", 50000)) * math.Pow(10, -3*float64(stale)/float64(rounds))
-		for s := range way {
 			b.price[s] = max(0, b.price[s]-int64(size*way[s]))
 		}
 		b.solve()
-		if DebugBound {
-			println(bestRoot, b.root, int(size), int(norm*1000))
-		}
-		if b.root < bestRoot {
-			bestRoot = b.root
+		if b.root < root {
+			root = b.root
 			copy(best, b.price)
 		}
 	}

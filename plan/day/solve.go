@@ -42,7 +42,7 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
-	s.b.improve(func() int64 { return s.best }, tn("it", 60))
+	s.b.improve(s.best, tn("it", 100), s.over)
 	s.bound = min(s.bound, s.b.root)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
 	for width := 4; ; width *= 2 {

@@ -1,0 +1,168 @@
+package server
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/goccy/go-yaml"
+
+	"fieldfare/plan/assess"
+	"fieldfare/plan/call"
+	"fieldfare/plan/check"
+	"fieldfare/plan/day"
+	"fieldfare/plan/shoot"
+)
+
+// State is one consistent view of the folder. Nothing in it changes once it is made.
+type State struct {
+	Version  int64
+	Assessor *assess.Assessor
+	Check    *check.Check
+	Sheet    *call.Sheet // nil while the day is being planned
+	Source   []byte
+	Hash     string // of Source
+	Loaded   time.Time
+}
+
+// hash names a version of the shoot file.
+func hash(source []byte) string {
+	sum := sha256.Sum256(source)
+	return hex.EncodeToString(sum[:12])
+}
+
+// errCancelled is the cause of a recompute that the crew stopped.
+var errCancelled = errors.New("stopped on request")
+
+// Reload reads the folder again and works everything out. A reload that is under way is
+// given up first. On mistakes the last good state stays, with the mistakes beside it.
+func (s *Server) Reload(ctx context.Context) error {
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	s.Cancel()
+	s.work.Lock()
+	defer s.work.Unlock()
+	s.mu.Lock()
+	s.cancel = func() { cancel(errCancelled) }
+	s.mu.Unlock()
+	defer s.hub.send(event{Kind: "rest"})
+
+	s.hub.send(event{Kind: "reading"})
+	state, err := s.load(ctx)
+	if err == nil || !errors.Is(context.Cause(ctx), errCancelled) {
+		s.publish(state, err)
+	}
+	if err != nil {
+		return err
+	}
+	s.hub.send(event{Kind: "planning"})
+	sheet, err := call.Plan(ctx, state.Assessor, state.Check, day.Options{})
+	if err != nil {
+		if ctx.Err() == nil {
+			s.hub.send(event{Kind: "failed", Text: err.Error()})
+		}
+		return err
+	}
+	planned := *state
+	planned.Sheet = sheet
+	s.publish(&planned, nil)
+	return nil
+}
+
+// Cancel stops work that is under way.
+func (s *Server) Cancel() {
+	s.mu.RLock()
+	stop := s.cancel
+	s.mu.RUnlock()
+	if stop != nil {
+		stop()
+	}
+}
+
+// publish makes a state, or the mistakes in the way of one, what every answer is made from.
+func (s *Server) publish(state *State, wrong error) {
+	s.mu.Lock()
+	s.version++
+	s.wrong = wrong
+	if state != nil {
+		state.Version = s.version
+		s.state = state
+	}
+	version := s.version
+	s.mu.Unlock()
+	s.hub.send(event{Kind: "state", Version: version})
+}
+
+// load reads and checks the folder; the day is planned afterwards.
+func (s *Server) load(ctx context.Context) (*State, error) {
+	source, err := os.ReadFile(filepath.Join(s.Dir, shoot.FileName))
+	if err != nil {
+		return nil, err
+	}
+	loaded, err := shoot.Load(s.Dir)
+	if err != nil {
+		return nil, err
+	}
+	s.hub.send(event{Kind: "slates"})
+	a, err := assess.New(ctx, loaded)
+	if err != nil {
+		return nil, err
+	}
+	s.hub.send(event{Kind: "windows"})
+	c, err := check.Run(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	return &State{Assessor: a, Check: c, Source: source, Hash: hash(source), Loaded: s.now()}, nil
+}
+
+// current returns the state to answer from.
+func (s *Server) current() (*State, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if s.state == nil {
+		return nil, problem(s.wrong)
+	}
+	return s.state, nil
+}
+
+// Snapshot is everything that the page holds of one version.
+type Snapshot struct {
+	Version  int64           `json:"version"`
+	Program  string          `json:"program"`
+	Hash     string          `json:"hash" doc:"of the shoot file"`
+	Read     time.Time       `json:"read"`
+	Check    *check.Check    `json:"check" doc:"null while the folder could never be read"`
+	Sheet    *call.Sheet     `json:"sheet" doc:"null while the day is being planned"`
+	Planning bool            `json:"planning"`
+	Mistakes []shoot.Mistake `json:"mistakes" doc:"of the folder as it stands; the rest is then of the last good version"`
+	Document map[string]any  `json:"document" doc:"the shoot file as written"`
+	Safety   string          `json:"safety"`
+}
+
+func (s *Server) snapshot() Snapshot {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	out := Snapshot{Version: s.version, Program: s.Version, Mistakes: []shoot.Mistake{}, Document: map[string]any{}, Safety: check.Safety}
+	if s.wrong != nil {
+		out.Mistakes = mistakes(s.wrong)
+	}
+	if x := s.state; x != nil {
+		out.Hash, out.Read, out.Check, out.Sheet = x.Hash, x.Loaded, x.Check, x.Sheet
+		out.Planning = x.Sheet == nil && s.wrong == nil
+		yaml.Unmarshal(x.Source, &out.Document) // it was read without mistakes before
+	}
+	return out
+}
+
+func mistakes(err error) []shoot.Mistake {
+	var all shoot.Mistakes
+	if errors.As(err, &all) {
+		return all
+	}
+	return []shoot.Mistake{{File: shoot.FileName, What: err.Error()}}
+}
