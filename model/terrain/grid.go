@@ -154,7 +154,10 @@ func (g *Grid) Slope(x, y float64) (unit.Angle, bool) {
 // MinMax returns the lowest and highest node; ok is false for a grid without data.
 func (g *Grid) MinMax() (lo, hi float64, ok bool) {
 	g.prepare()
-	return g.pyramid.lo, g.pyramid.hi, g.pyramid.lo <= g.pyramid.hi
+	if g.pyramid.lo > g.pyramid.hi {
+		return 0, 0, false
+	}
+	return g.pyramid.lo, g.pyramid.hi, true
 }
 
 // Complete reports whether every node has a height.

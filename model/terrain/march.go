@@ -12,6 +12,7 @@ type march struct {
 	u0, v0, du, dv float64
 	perU, perV     float64 // 1/du, 1/dv
 	i, j           int     // current cell
+	lastI, lastJ   int     // the grid's last cells
 	t, end         float64 // where the line enters the cell and where it ends
 }
 
@@ -39,6 +40,7 @@ func (g *Grid) start(p, d geo.Vec2, t0, t1 float64) (m march, ok bool) {
 	if !clip(m.u0, m.du, float64(g.NX-1)) || !clip(m.v0, m.dv, float64(g.NY-1)) || math.IsNaN(t0+t1) {
 		return m, false
 	}
+	m.lastI, m.lastJ = g.NX-2, g.NY-2
 	m.t, m.end, m.perU, m.perV = t0, t1, 1/m.du, 1/m.dv
 	m.i = cellAt(m.u0+m.du*t0, m.du, g.NX)
 	m.j = cellAt(m.v0+m.dv*t0, m.dv, g.NY)
@@ -81,9 +83,9 @@ func (m *march) exit(shift uint) (t float64, i, j int) {
 		t = m.t
 	}
 	if tx > ty { // leaves across a row: the column stays within the block
-		i = min(max(int(m.u0+m.du*t), iLow), iHigh-1)
+		i = min(max(int(m.u0+m.du*t), iLow), iHigh-1, m.lastI)
 	} else if ty > tx {
-		j = min(max(int(m.v0+m.dv*t), jLow), jHigh-1)
+		j = min(max(int(m.v0+m.dv*t), jLow), jHigh-1, m.lastJ)
 	}
 	if t > m.end {
 		t = m.end

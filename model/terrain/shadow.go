@@ -19,6 +19,12 @@ type Shadow struct {
 // toward it. Nodes are settled by LightAt's exact rule wherever the fast sweep along the light leaves doubt.
 func (g *Grid) Shadow(azimuth, altitude unit.Angle, refraction float64) *Shadow {
 	out := &Shadow{g.NX, g.NY, make([]Light, g.NX*g.NY)}
+	if math.IsNaN(float64(azimuth+altitude)) || math.IsInf(float64(azimuth), 0) {
+		for i := range out.Nodes {
+			out.Nodes[i] = Unknown
+		}
+		return out
+	}
 	if altitude < -2*unit.Degree { // below any horizon of a site
 		for i := range out.Nodes {
 			out.Nodes[i] = Shaded

@@ -31,8 +31,10 @@ type Clearance struct {
 	Segment  int
 	Fraction float64
 	// Known is false where the line runs partly outside the grid or over missing data; LeastM then
-	// speaks for the rest, and is +Inf if there is no rest.
+	// speaks for the rest.
 	Known bool
+	// Any is false if no ground at all is known under the line; LeastM is then 0 and means nothing.
+	Any bool
 }
 
 // Clearance returns the least height above ground along the path through the points,
@@ -43,6 +45,14 @@ func (g *Grid) Clearance(path ...geo.Vec3) Clearance {
 		if k < len(path) {
 			g.clearance(path[k], path[min(k+1, len(path)-1)], k, 0, &c)
 		}
+	}
+	return c.settled()
+}
+
+// settled replaces the infinite clearance that stands for no ground.
+func (c Clearance) settled() Clearance {
+	if c.Any = !math.IsInf(c.LeastM, 1); !c.Any {
+		c.LeastM = 0
 	}
 	return c
 }
@@ -99,8 +109,8 @@ func least(a, b, c, last float64) (s, value float64) {
 type Sight struct {
 	Clear bool // nothing known stands in the way
 	Known bool // all of the ground between is known
-	// MarginM is how far the line passes above the ground where it is closest, negative when
-	// blocked; At is the point of the line there.
+	// MarginM is how far the line passes above the known ground where it is closest, negative when
+	// blocked, 0 when no ground is known; At is the point of the line there.
 	MarginM float64
 	At      geo.Vec3
 }
@@ -115,6 +125,7 @@ func (g *Grid) LineOfSight(a, b geo.Vec3, refraction float64) Sight {
 	c := Clearance{LeastM: math.Inf(1), Known: true}
 	d := b.Sub(a).Horizontal()
 	g.clearance(a, b, 0, curvature(refraction)*d*d, &c)
+	c = c.settled()
 	return Sight{Clear: c.LeastM >= -touchM, Known: c.Known, MarginM: c.LeastM, At: c.At}
 }
 
@@ -140,7 +151,7 @@ func (g *Grid) LightAt(p geo.Vec3, azimuth, altitude unit.Angle, refraction floa
 
 func (g *Grid) light(p geo.Vec3, toSun geo.Vec2, q curve) Light {
 	m, ok := g.start(p.XY(), toSun, 0, math.Inf(1))
-	if !ok {
+	if !ok || math.IsNaN(q.a+q.b+q.c) {
 		return Unknown
 	}
 	_, hit, void := g.firstBelow(m, q, 1e-3)

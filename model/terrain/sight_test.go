@@ -113,7 +113,7 @@ func TestClearanceOfPath(t *testing.T) {
 	if c := g.Clearance(geo.Vec3{X: 50, Y: 50, Z: 140}, geo.Vec3{X: 50, Y: 500, Z: 140}); c.Known || math.Abs(c.LeastM-10) > 1e-9 {
 		t.Errorf("out of the grid: %+v", c)
 	}
-	if c := g.Clearance(geo.Vec3{X: 900}); c.Known || !math.IsInf(c.LeastM, 1) {
+	if c := g.Clearance(geo.Vec3{X: 900}); c.Known || c.Any || c.LeastM != 0 {
 		t.Errorf("outside: %+v", c)
 	}
 	if c := g.Clearance(); c.Known {
@@ -395,6 +395,43 @@ func TestVoids(t *testing.T) {
 	}
 	if mask := g.Shadow(90*unit.Degree, 30*unit.Degree, 0); mask.Nodes[21*g.NX+31] != terrain.Unknown {
 		t.Error("light in a hole")
+	}
+}
+
+// Whatever goes in, no infinity and no NaN comes out, and nothing is called lit or known by mistake.
+func TestNotANumber(t *testing.T) {
+	g, nan := flat(t), math.NaN()
+	for _, p := range []geo.Vec3{{X: nan, Y: 50, Z: 150}, {X: 50, Y: nan, Z: 150}, {X: 50, Y: 50, Z: nan}} {
+		if _, ok := g.Raycast(p, geo.Vec3{X: 1, Z: -1}, 100); ok {
+			t.Errorf("raycast from %v hit", p)
+		}
+		if got := g.LightAt(p, 1, 0.5, 0.13); got != terrain.Unknown {
+			t.Errorf("light at %v: %v", p, got)
+		}
+		if _, err := g.Skyline(p, 4, 0.13); err == nil {
+			t.Errorf("skyline from %v", p)
+		}
+		if c := g.Clearance(p, geo.Vec3{X: 60, Y: 60, Z: 150}); c.Any || math.IsNaN(c.LeastM) || math.IsInf(c.LeastM, 0) {
+			t.Errorf("clearance from %v: %+v", p, c)
+		}
+	}
+	if got := g.LightAt(geo.Vec3{X: 50, Y: 50, Z: 100}, 1, unit.Angle(nan), 0.13); got != terrain.Unknown {
+		t.Errorf("light with no altitude: %v", got)
+	}
+	for _, mask := range []*terrain.Shadow{g.Shadow(unit.Angle(nan), 0.2, 0.13), g.Shadow(1, unit.Angle(nan), 0.13)} {
+		if mask.Nodes[0] != terrain.Unknown {
+			t.Errorf("shadow %v", mask.Nodes[0])
+		}
+	}
+	empty, err := terrain.NewGrid(geo.Bounds{MaxX: 100, MaxY: 100}, 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if lo, hi, ok := empty.MinMax(); ok || lo != 0 || hi != 0 {
+		t.Errorf("heights of nothing: %v %v %v", lo, hi, ok)
+	}
+	if _, ok := empty.Raycast(geo.Vec3{X: 50, Y: 50, Z: 10}, geo.Vec3{X: 1, Z: -1}, 100); ok {
+		t.Error("hit nothing")
 	}
 }
 

@@ -35,7 +35,7 @@ func (g *Grid) Skyline(eye geo.Vec3, n int, refraction float64) (Skyline, error)
 	if !ok {
 		return Skyline{}, fmt.Errorf("skyline from x %.1f m, y %.1f m: the terrain has no data there", eye.X, eye.Y)
 	}
-	if eye.Z < ground-0.01 {
+	if !(eye.Z >= ground-0.01) {
 		return Skyline{}, fmt.Errorf("skyline from height %.2f m: that is %.2f m below the ground", eye.Z, ground-eye.Z)
 	}
 	g.prepare()

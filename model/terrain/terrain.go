@@ -24,6 +24,7 @@
 package terrain
 
 import (
+	"math"
 	"strconv"
 
 	"fieldfare/model/geo"
@@ -40,8 +41,10 @@ const (
 )
 
 // curvature returns c such that a point at level distance d lies c·d² lower than in
-// a flat world.
-func curvature(refraction float64) float64 { return (1 - refraction) / (2 * geo.SemiMajorM) }
+// a flat world. Rays bent more than the Earth (k > 1, a duct) are taken as just as much bent.
+func curvature(refraction float64) float64 {
+	return math.Max(0, 1-refraction) / (2 * geo.SemiMajorM)
+}
 
 // Datum says what heights are measured from.
 type Datum struct {
