@@ -19,7 +19,7 @@ export const hhmmss = (at: number, zone: string) => format(zone, { hour: '2-digi
 export const dateOf = (at: number, zone: string) => format(zone, { year: 'numeric', month: '2-digit', day: '2-digit' }, 'sv-SE').format(at)
 
 /** "Tue 22 Sep" in the page's language */
-export const dayName = (date: string, lang: string) => new Intl.DateTimeFormat(lang, { weekday: 'short', day: 'numeric', month: 'short', timeZone: 'UTC' }).format(Date.parse(date + 'T12:00Z'))
+export const dayName = (date: string, lang: string) => new Intl.DateTimeFormat(lang === 'en' ? 'en-GB' : lang, { weekday: 'short', day: 'numeric', month: 'short', timeZone: 'UTC' }).format(Date.parse(date + 'T12:00Z'))
 
 /** How far local time is ahead of UTC, in milliseconds. */
 function offset(at: number, zone: string): number {

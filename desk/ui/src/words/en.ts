@@ -114,7 +114,7 @@ export const words = {
     forward: 'forward',
     back: 'back',
   },
-  card: { title: 'card', shutter: 'shutter', iso: 'ISO', stop: 'stop', filters: 'filters', none: 'none', white: 'white', focus: 'focus', rate: 'rate', error: 'comes out', none_possible: 'no card: the light is unknown or the bag has no filter for it' },
+  card: { title: 'card', shutter: 'shutter', iso: 'ISO', stop: 'iris', filters: 'filters', none: 'none', white: 'white', focus: 'focus', rate: 'rate', error: 'comes out', none_possible: 'no card: the light is unknown or the bag has no filter for it' },
   day: {
     title: 'The day',
     call: 'call',
