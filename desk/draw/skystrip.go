@@ -43,7 +43,7 @@ type Sector struct {
 // The strip's measures, in user units of which a page shows about one to a pixel.
 const (
 	stripWidth, stripLeft, stripRight = 960.0, 34.0, 14.0
-	stripTop, stripBottom             = 40.0, 44.0
+	stripTop, stripBottom             = 56.0, 44.0
 	stripPerDegree                    = 3.1
 	stripLowest                       = -6.0 // degrees of altitude at the foot
 )
