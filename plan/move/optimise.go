@@ -467,7 +467,7 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 	g.prepare()
 	last, lastCost := math.Inf(1), math.Inf(1)
 	inner, stalled := 1e-2, 0
-	for range 24 {
+	for round := range 24 {
 		g.list()
 		steps += g.newton(inner)
 		violation, worst = g.update()
@@ -482,6 +482,9 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 			}
 		} else {
 			stalled = 0
+		}
+		if round >= 4 && violation > 100*tolerance && violation > 0.5*last {
+			break // there is no way, or none from here
 		}
 		if violation > max(tolerance, 0.3*last) && g.rho < 1e7 {
 			g.rho *= 5

@@ -240,6 +240,12 @@ func (s *solver) time(l *leg) error {
 			}
 		} else {
 			if st.Duration == 0 {
+				for _, b := range s.bounds {
+					if math.Abs(float64(st.Rise))+float64(st.Travel) > 0.05 && b.Step == l.index && (b.Limit == LimitGround || b.Limit == LimitObstacle) {
+						return &Unsolved{l.index, l.t0, fmt.Sprintf("nothing is left of the %s: its end is no clearer of ground and obstacles than its start", st.Move),
+							"let it end elsewhere: " + b.String()}
+					}
+				}
 				return &Unsolved{l.index, l.t0, fmt.Sprintf("a %s of zero length", st.Move), "make it a static with a duration, or give it somewhere to go"}
 			}
 			l.pace = pace{duration: float64(st.Duration)}
@@ -705,7 +711,9 @@ func (s *solver) fly() (violation float64, worst int) {
 		}
 	}
 	a, b := &s.legs[0], &s.legs[len(s.legs)-1]
-	g.curve.clampStart(3, s.free(a, 0), s.speedAt(a, 0))
+	if g.looseStart = s.loose; !g.looseStart {
+		g.curve.clampStart(3, s.free(a, 0), s.speedAt(a, 0))
+	}
 	// A moving subject may be out of reach at the end: how near the path comes is left open.
 	if g.looseEnd = b.reach == onHeading || s.loose; !g.looseEnd {
 		g.curve.clampEnd(3, s.free(b, T), s.speedAt(b, T))
