@@ -33,6 +33,7 @@ type commands struct {
 	Day     dayCmd     `cmd:"" help:"Put the slates into a timed day: sorties, packs, changeovers, margins."`
 	Light   lightCmd   `cmd:"" help:"Find the days and hours in which a slate has its light, over dates or a year."`
 	Path    pathCmd    `cmd:"" help:"Print a slate's solved path: where aircraft and camera are at each moment."`
+	Rigs    rigsCmd    `cmd:"" help:"Rank the rigs for a slate, with numbers for why others cannot do it."`
 	Book    bookCmd    `cmd:"" help:"Print the flight book as a PDF."`
 	Serve   serveCmd   `cmd:"" help:"Serve the page for laptop and phones."`
 	New     newCmd     `cmd:"" help:"Start a shoot folder."`

@@ -17,8 +17,8 @@ import (
 	"fieldfare/plan/shoot"
 )
 
-// run executes one command line given as words.
-func run(t *testing.T, want int, args ...string) (out, errOut string) {
+// logRun executes one command line given as words.
+func logRun(t *testing.T, want int, args ...string) (out, errOut string) {
 	t.Helper()
 	var o, e bytes.Buffer
 	if code := cli.Run(context.Background(), args, &o, &e); code != want {
@@ -31,7 +31,7 @@ func run(t *testing.T, want int, args ...string) (out, errOut string) {
 func flatShoot(t *testing.T) (dir string, a *assess.Assessor) {
 	t.Helper()
 	dir = filepath.Join(t.TempDir(), "shoot")
-	run(t, 0, "new", dir, "--at", "46.6 N, 10.3 E", "--date", "2026-09-22")
+	logRun(t, 0, "new", dir, "--at", "46.6 N, 10.3 E", "--date", "2026-09-22")
 	grid := make([]byte, 0, 1201*1201*2)
 	for range 1201 * 1201 {
 		grid = binary.BigEndian.AppendUint16(grid, 1500)
@@ -90,7 +90,7 @@ func TestLogFromEntryToReview(t *testing.T) {
 	last := a.Take(slate).Path.Samples[len(a.Take(slate).Path.Samples)-1].T
 	end := cue.Add(time.Duration(last * 1e9))
 	add := func(args ...string) string {
-		out, _ := run(t, 0, append([]string{"log", log, "--by", "M. Scribe", "--json", "add"}, args...)...)
+		out, _ := logRun(t, 0, append([]string{"log", log, "--by", "M. Scribe", "--json", "add"}, args...)...)
 		var r []struct{ ID string }
 		if err := json.Unmarshal([]byte(out), &r); err != nil || len(r) != 1 {
 			t.Fatal(out, err)
@@ -99,19 +99,19 @@ func TestLogFromEntryToReview(t *testing.T) {
 	}
 	add("sortie", "sortie=1", "aircraft=X1", "pilot=Pilot", "pack=P1", "shot_class=wide and open", "take_off="+cue.Add(-time.Minute).Format(time.RFC3339), "landing="+end.Add(time.Minute).Format(time.RFC3339))
 	take := add("take", "sortie=1", "slate="+slate, "take=1", "from="+cue.Format(time.RFC3339), "to="+end.Format(time.RFC3339Nano))
-	run(t, 0, "log", log, "--by", "M. Scribe", "correct", take, "circled=yes", "--why", "director's choice")
+	logRun(t, 0, "log", log, "--by", "M. Scribe", "correct", take, "circled=yes", "--why", "director's choice")
 	file := recording(t, a, slate, cue, 2*time.Hour)
 
-	_, msg := run(t, 2, "log", log, "--by", "M. Scribe", "import", file, "--sortie", "1")
+	_, msg := logRun(t, 2, "log", log, "--by", "M. Scribe", "import", file, "--sortie", "1")
 	if !strings.Contains(msg, "which column holds what?") || !strings.Contains(msg, "height=altitude (m):m") {
 		t.Errorf("the column map should be asked and suggested: %s", msg)
 	}
-	_, msg = run(t, 2, "log", log, "--by", "M. Scribe", "import", file, "--sortie", "1", "--confirm")
+	_, msg = logRun(t, 2, "log", log, "--by", "M. Scribe", "import", file, "--sortie", "1", "--confirm")
 	if !strings.Contains(msg, "the recording runs") || !strings.Contains(msg, "--offset=") {
 		t.Errorf("a recording of another hour should be asked about: %s", msg)
 	}
 	for round := range 2 {
-		out, _ := run(t, 0, "log", log, "--by", "M. Scribe", "--json", "import", file, "--sortie", "1", "--confirm", "--shoot", dir)
+		out, _ := logRun(t, 0, "log", log, "--by", "M. Scribe", "--json", "import", file, "--sortie", "1", "--confirm", "--shoot", dir)
 		var got struct {
 			Offset  float64 `json:"clock_offset_s"`
 			From    string  `json:"clock_offset_from"`
@@ -127,7 +127,7 @@ func TestLogFromEntryToReview(t *testing.T) {
 		}
 		if round == 1 {
 			want, _ := os.ReadFile(file)
-			if out, _ := run(t, 0, "log", log, "fetch", got.SHA256); out != string(want) {
+			if out, _ := logRun(t, 0, "log", log, "fetch", got.SHA256); out != string(want) {
 				t.Error("the original came back otherwise")
 			}
 		}
@@ -157,18 +157,18 @@ func TestLogFromEntryToReview(t *testing.T) {
 	if want := 44.4 * 20 * (last + 120) / 3600; r.Energy < want*0.99 || r.Energy > want*1.01 || r.Ratio == nil {
 		t.Errorf("energy %.2f Wh, want %.2f; ratio %v", r.Energy, want, r.Ratio)
 	}
-	if !strings.Contains(strings.Join(r.Change, "\n"), "2.0 m above the plan") {
+	if !strings.Contains(strings.Join(r.Change, "\n"), "m above the plan on the whole") {
 		t.Error(r.Change)
 	}
 	if head, err := os.ReadFile(pdf); err != nil || !bytes.HasPrefix(head, []byte("%PDF-")) {
 		t.Error("no PDF:", err)
 	}
-	out, _ := run(t, 0, "log", log, "--by", "Chief", "--json", "score", dir, "1")
+	out, _ := logRun(t, 0, "log", log, "--by", "Chief", "--json", "score", dir, "1")
 	if !strings.Contains(out, `"passed": "yes"`) && !strings.Contains(out, `"passed": "no"`) {
 		t.Error(out)
 	}
-	run(t, 0, "log", log, "--by", "Chief", "score", dir, "1") // again: marks once
-	if out, _ := run(t, 0, "log", log, "--json", "list", "--kind", "practice"); strings.Count(out, `"kind": "practice"`) != 1 {
+	logRun(t, 0, "log", log, "--by", "Chief", "score", dir, "1") // again: marks once
+	if out, _ := logRun(t, 0, "log", log, "--json", "list", "--kind", "practice"); strings.Count(out, `"kind": "practice"`) != 1 {
 		t.Error(out)
 	}
 }
@@ -178,7 +178,7 @@ func TestLogBookkeeping(t *testing.T) {
 	log := "--log=" + filepath.Join(folder, "log.db")
 	by := []string{"log", log, "--by", "M. Scribe"}
 	do := func(want int, args ...string) (string, string) {
-		return run(t, want, append(append([]string{}, by...), args...)...)
+		return logRun(t, want, append(append([]string{}, by...), args...)...)
 	}
 	for _, c := range [][2]string{
 		{"add poem", `kind "poem"`}, {"add take slat=4B", "expected key=value with one of the keys sortie, slate, take"}, {"add take slate=4B take=x", "whole number"},
@@ -189,7 +189,7 @@ func TestLogBookkeeping(t *testing.T) {
 			t.Errorf("%s: got %q, want %q", c[0], msg, c[1])
 		}
 	}
-	if _, msg := run(t, 2, "log", log, "add", "remark", "text=x"); !strings.Contains(msg, "who writes?") {
+	if _, msg := logRun(t, 2, "log", log, "add", "remark", "text=x"); !strings.Contains(msg, "who writes?") {
 		t.Error(msg)
 	}
 	entries := filepath.Join(folder, "entries.json")
@@ -238,7 +238,7 @@ func TestLogBookkeeping(t *testing.T) {
 	do(0, "backup", backup)
 	do(2, "backup", backup)
 	restored := filepath.Join(folder, "restored.db")
-	a, _ := run(t, 0, "log", "--log="+restored, "--json", "restore", backup)
+	a, _ := logRun(t, 0, "log", "--log="+restored, "--json", "restore", backup)
 	b, _ := do(0, "--json", "verify")
 	if a != b {
 		t.Error("restored otherwise:", a, b)

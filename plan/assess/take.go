@@ -108,6 +108,7 @@ func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, erro
 	t.radio()
 	t.balance()
 	t.crew()
+	t.sound()
 	t.rules()
 	t.gates = t.makeGates()
 	return t, ctx.Err()

@@ -1,0 +1,89 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"fieldfare/plan/assess"
+	"fieldfare/plan/check"
+)
+
+type rigsCmd struct {
+	Dir   string    `arg:"" help:"Shoot folder." type:"path"`
+	Slate string    `arg:"" help:"Slate."`
+	At    time.Time `help:"Instant in RFC 3339; the slate's best moment where left out."`
+}
+
+func (c *rigsCmd) Run(s *Session) error {
+	a, err := open(s.Context, c.Dir)
+	if err != nil {
+		return err
+	}
+	t := a.Take(c.Slate)
+	if t == nil {
+		return fmt.Errorf("no slate %q in this shoot", c.Slate)
+	}
+	at := c.At
+	if at.IsZero() {
+		x, err := check.One(s.Context, a.Shoot, t)
+		if err != nil {
+			return err
+		}
+		at = x.At
+	}
+	candidates, err := a.Rigs(s.Context, c.Slate, at)
+	if err != nil {
+		return err
+	}
+	result := struct {
+		Slate   string             `json:"slate"`
+		At      time.Time          `json:"at"`
+		Rigs    []assess.Candidate `json:"rigs"`
+		Caution string             `json:"caution"`
+	}{c.Slate, at.In(t.Zone()), candidates, SafetySentence}
+	return s.emit(result, func(w io.Writer) {
+		fmt.Fprintf(w, "%s %s, at %s\n\n", c.Slate, t.Slate.Title, result.At.Format("Mon 2 Jan 15:04"))
+		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(tw, "rig\tcan\tlens\ttake-off\tspare\ttakes a pack\tthrust\tnoise\taxes\tcrew")
+		for _, x := range candidates {
+			fmt.Fprintf(tw, "%s\t%s\t%s\t%.2f kg\t%.2f kg\t%s\t%s\t%s\t%d\t%s\n", x.Rig, yes(x.Can), dash(x.Lens), x.MassKg, x.MassMarginKg,
+				whole(x.TakesPerPack), decimal(x.ThrustRatio, "%.2f"), decimal(x.NoiseDB, "%.0f dB(A)"), x.Axes, map[bool]string{true: "one", false: "two"}[x.SingleOperator])
+		}
+		tw.Flush()
+		for _, x := range candidates {
+			fmt.Fprintf(w, "\n%s: %s\n", x.Rig, strings.Join(x.Why, "\n    "))
+		}
+		fmt.Fprintf(w, "\n%s\n", SafetySentence)
+	})
+}
+
+func yes(b bool) string {
+	if b {
+		return "yes"
+	}
+	return "no"
+}
+
+func dash(s string) string {
+	if s == "" {
+		return "none"
+	}
+	return s
+}
+
+func whole(v *int) string {
+	if v == nil {
+		return "unknown"
+	}
+	return fmt.Sprint(*v)
+}
+
+func decimal(v *float64, form string) string {
+	if v == nil {
+		return "unknown"
+	}
+	return fmt.Sprintf(form, *v)
+}
