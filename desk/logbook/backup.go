@@ -32,7 +32,7 @@ type Verification struct {
 func (l *Log) Verify(ctx context.Context) (Verification, error) {
 	v := Verification{}
 	if !l.shared {
-		if err := l.pragmaChecks(ctx); err != nil {
+		if err := l.pragmaChecks(ctx, ""); err != nil {
 			return v, explain(err)
 		}
 	}

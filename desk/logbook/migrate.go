@@ -3,6 +3,7 @@ package logbook
 import (
 	"context"
 	"embed"
+	"errors"
 	"fmt"
 	"strings"
 )
@@ -85,7 +86,7 @@ func (l *Log) migrateTo(ctx context.Context, to int) error {
 // sound is the check at opening: the database's own, and the last link of the chain.
 func (l *Log) sound(ctx context.Context) error {
 	if !l.shared {
-		if err := l.pragmaChecks(ctx); err != nil {
+		if err := l.pragmaChecks(ctx, "entry"); err != nil {
 			return err
 		}
 	}
@@ -106,8 +107,22 @@ func (l *Log) sound(ctx context.Context) error {
 	return nil
 }
 
-func (l *Log) pragmaChecks(ctx context.Context) error {
-	for _, check := range []string{"PRAGMA integrity_check(5)", "PRAGMA foreign_key_check"} {
+// wholeCheckBytes is the size up to which opening checks the whole file; above it, the
+// entries and their indexes only, as each original is checked by its hash when read.
+const wholeCheckBytes = 32 << 20
+
+// pragmaChecks runs SQLite's own checks over the whole file or, for a large one, over
+// the table named.
+func (l *Log) pragmaChecks(ctx context.Context, table string) error {
+	var pages, size int64
+	if err := errors.Join(l.read.QueryRowContext(ctx, "PRAGMA page_count").Scan(&pages), l.read.QueryRowContext(ctx, "PRAGMA page_size").Scan(&size)); err != nil {
+		return err
+	}
+	integrity := "PRAGMA integrity_check(5)"
+	if table != "" && pages*size > wholeCheckBytes {
+		integrity = "PRAGMA integrity_check(" + table + ")"
+	}
+	for _, check := range []string{integrity, "PRAGMA foreign_key_check"} {
 		rows, err := l.read.QueryContext(ctx, check)
 		if err != nil {
 			return err
