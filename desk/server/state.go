@@ -108,12 +108,18 @@ func (s *Server) load(ctx context.Context) (*State, error) {
 		return nil, err
 	}
 	s.hub.send(event{Kind: "slates"})
-	a, err := assess.New(ctx, loaded)
+	s.mu.RLock()
+	var was State
+	if s.state != nil {
+		was = *s.state
+	}
+	s.mu.RUnlock()
+	a, kept, err := assess.Renew(ctx, loaded, was.Assessor)
 	if err != nil {
 		return nil, err
 	}
 	s.hub.send(event{Kind: "windows"})
-	c, err := check.Run(ctx, a)
+	c, err := check.Renew(ctx, a, was.Check, kept)
 	if err != nil {
 		return nil, err
 	}

@@ -53,6 +53,11 @@ type Assessor struct {
 // New prepares a shoot: obstacles, subjects, the almanac of its dates, and every slate's
 // path. It uses every core and stops early when ctx ends.
 func New(ctx context.Context, s *shoot.Shoot) (*Assessor, error) {
+	a, _, err := Renew(ctx, s, nil)
+	return a, err
+}
+
+func build(ctx context.Context, s *shoot.Shoot, kept map[string]*Take) (*Assessor, error) {
 	a := &Assessor{Shoot: s, takes: map[string]*Take{}, skylines: skylines{at: map[[3]int]terrain.Skyline{}}}
 	a.obstacles = obstacles(s)
 	a.subjects = subjects(s)
@@ -61,6 +66,9 @@ func New(ctx context.Context, s *shoot.Shoot) (*Assessor, error) {
 	}
 	takes := make([]*Take, len(s.Slates))
 	err := each(ctx, len(takes), func(i int) error {
+		if takes[i] = kept[s.Slates[i].Slate]; takes[i] != nil {
+			return nil
+		}
 		t, err := a.prepare(ctx, &s.Slates[i])
 		if err != nil {
 			return fmt.Errorf("slate %s: %w", s.Slates[i].Slate, err)
@@ -74,7 +82,11 @@ func New(ctx context.Context, s *shoot.Shoot) (*Assessor, error) {
 	for _, t := range takes {
 		a.takes[t.Slate.Slate] = t
 	}
-	a.match()
+	old := map[string]bool{}
+	for slate := range kept {
+		old[slate] = true
+	}
+	a.match(old)
 	return a, nil
 }
 

@@ -13,9 +13,10 @@ import (
 )
 
 // At assesses the take at an instant: all numbers, and every finding in order of gravity.
-func (t *Take) At(at time.Time) Assessment {
-	m := t.moment(at)
-	a := Assessment{Slate: t.Slate.Slate, Rig: t.Rig.Name, At: at.In(t.Zone()), Numbers: t.numbers}
+func (t *Take) At(at time.Time) Assessment { return t.assess(t.moment(at)) }
+
+func (t *Take) assess(m *moment) Assessment {
+	a := Assessment{Slate: t.Slate.Slate, Rig: t.Rig.Name, At: m.at.In(t.Zone()), Numbers: t.numbers}
 	a.Findings = append(a.Findings, t.still...)
 	for i := range t.gates {
 		if g := &t.gates[i]; !g.quiet && g.shut(m) {

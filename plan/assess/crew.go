@@ -103,7 +103,7 @@ func (t *Take) balance() {
 const balanceArmM = 0.06
 
 // match compares the camera cards of each scene, at the first moment each slate has its light.
-func (a *Assessor) match() {
+func (a *Assessor) match(kept map[string]bool) {
 	var cards []exposure.Card
 	for _, t := range a.Takes() {
 		cards = append(cards, exposure.Card{Scene: scene(t.Slate.Slate), Slate: t.Slate.Slate, Format: t.Slate.Format, FrameRate: float64(t.Slate.Rate),
@@ -111,7 +111,7 @@ func (a *Assessor) match() {
 	}
 	for _, d := range exposure.Match(cards) {
 		for _, slate := range d.Slates {
-			if t := a.takes[slate]; t != nil {
+			if t := a.takes[slate]; t != nil && !kept[slate] {
 				t.find(Severity(d.Severity), TopicMatch, d.What+" within scene "+d.Scene, d.String(), "the same", practice, d.Mend)
 			}
 		}

@@ -143,6 +143,11 @@ func (t *Take) card(m *moment) (*exposure.Card, error) {
 	if err != nil {
 		return nil, err
 	}
+	return t.cardWith(m, setting)
+}
+
+// cardWith writes a setting down as the card of the moment.
+func (t *Take) cardWith(m *moment, setting exposure.Setting) (*exposure.Card, error) {
 	shot := exposure.Shot{
 		Scene: scene(t.Slate.Slate), Slate: t.Slate.Slate,
 		Format:    exposure.Format{Name: t.outfit.format.Name, BitRate: float64(t.outfit.format.BitRate), ClipLimitS: float64(t.outfit.body.LongestClip)},

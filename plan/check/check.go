@@ -53,7 +53,17 @@ type Slate struct {
 const Safety = "Planning aid only. It does not replace the law where you fly, the permission you hold, the aircraft's manual, or the judgement of a licensed pilot. Check every limit on the day. Unknown is never safe."
 
 // Run checks every slate over the shooting dates, on every core.
-func Run(ctx context.Context, a *assess.Assessor) (*Check, error) {
+func Run(ctx context.Context, a *assess.Assessor) (*Check, error) { return Renew(ctx, a, nil, nil) }
+
+// Renew checks like Run, and takes over the slates in kept, whose answers cannot have changed,
+// from an earlier check (package assess says which those are).
+func Renew(ctx context.Context, a *assess.Assessor, was *Check, kept map[string]bool) (*Check, error) {
+	before := map[string]Slate{}
+	if was != nil {
+		for _, x := range was.Slates {
+			before[x.Slate] = x
+		}
+	}
 	s := a.Shoot
 	c := &Check{Title: s.Title, Site: s.Site.Name, Zone: s.Zone, Counts: map[string]int{"stop": 0, "caution": 0, "unknown": 0, "note": 0}}
 	for _, d := range s.Dates {
@@ -65,6 +75,10 @@ func Run(ctx context.Context, a *assess.Assessor) (*Check, error) {
 	var wg sync.WaitGroup
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for i, t := range takes {
+		if x, ok := before[t.Slate.Slate]; ok && kept[x.Slate] {
+			c.Slates[i] = x
+			continue
+		}
 		wg.Add(1)
 		free <- struct{}{}
 		go func() {
