@@ -39,8 +39,19 @@ type logCmd struct {
 	Verify  logVerifyCmd  `cmd:"" help:"Prove that every entry is as it was written."`
 }
 
+// open opens the logbook, made if absent.
 func (c *logCmd) open(s *Session) (*logbook.Log, error) {
 	return logbook.Open(s.Context, c.Log, time.Now)
+}
+
+// existing opens the logbook only if it is there: a mistyped name makes no new one.
+func (c *logCmd) existing(s *Session) (*logbook.Log, error) {
+	if !strings.Contains(c.Log, "://") {
+		if _, err := os.Stat(c.Log); err != nil {
+			return nil, fmt.Errorf("no logbook at %s: give its place with --log or FIELDFARE_LOG; the first log add makes one", c.Log)
+		}
+	}
+	return c.open(s)
 }
 
 // entry makes an entry of this command line's author, now unless at is given.
@@ -75,6 +86,13 @@ func (c *logCmd) write(s *Session, l *logbook.Log, entries ...logbook.Entry) err
 				again = ", in the book already"
 			}
 			fmt.Fprintf(w, "entry %s written as number %d%s\n", r.ID, r.Seq, again)
+		}
+		for i := range entries {
+			if b, err := entries[i].Decode(); err == nil {
+				if x, ok := b.(*logbook.Incident); ok && len(x.Missing()) > 0 {
+					fmt.Fprintf(w, "a report of this usually needs, and the entry does not yet have: %s; add them with log correct %s\n", strings.Join(x.Missing(), ", "), entries[i].ID)
+				}
+			}
 		}
 	})
 }
@@ -225,7 +243,7 @@ func latest(s *Session, l *logbook.Log, id string) (logbook.Entry, error) {
 }
 
 func (c *logCorrectCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -260,7 +278,7 @@ type logStrikeCmd struct {
 }
 
 func (c *logStrikeCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -288,7 +306,7 @@ type logListCmd struct {
 }
 
 func (c *logListCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}

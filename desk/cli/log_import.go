@@ -57,7 +57,7 @@ func (c *logImportCmd) Run(s *Session, log *logCmd) error {
 		}
 		flown.Columns = guess.String()
 	}
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -94,7 +94,14 @@ func (c *logImportCmd) Run(s *Session, log *logCmd) error {
 	}
 	// The same file for the same sortie is the same entry, however often it is sent.
 	e.ID = "flown-" + t.SHA256[:40]
-	if old, err := l.Get(s.Context, e.ID); err == nil {
+	if old, err := latest(s, l, e.ID); err == nil {
+		before, err := old.Decode()
+		if err != nil {
+			return err
+		}
+		if f, ok := before.(*logbook.Flown); !ok || f.Sortie != c.Sortie {
+			return fmt.Errorf("this recording is in the book already, tied to another sortie or struck; tie it with log correct %s sortie=%s", e.ID, c.Sortie)
+		}
 		out.Receipt = logbook.Receipt{ID: e.ID, Seq: old.Seq, Repeat: true}
 	} else if out.Receipt, err = l.Import(s.Context, logbook.Original{SHA256: t.SHA256, Name: flown.Name, Content: data}, e); err != nil {
 		return err
@@ -248,7 +255,7 @@ type logFetchCmd struct {
 }
 
 func (c *logFetchCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}

@@ -27,7 +27,7 @@ func (c *logReportCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return fmt.Errorf("zone %q is not known: expected one like Europe/Vienna or UTC", c.Zone)
 	}
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -90,7 +90,7 @@ type logBackupCmd struct {
 }
 
 func (c *logBackupCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -117,7 +117,7 @@ func (c *logRestoreCmd) Run(s *Session, log *logCmd) error {
 type logVerifyCmd struct{}
 
 func (c *logVerifyCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}

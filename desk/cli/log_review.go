@@ -57,7 +57,7 @@ func reviewed(s *Session, l *logbook.Log, dir, ref string) (*review.Report, *log
 }
 
 func (c *logReviewCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -175,7 +175,7 @@ func (c *logScoreCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -260,7 +260,7 @@ func (c *logLadderCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -310,7 +310,7 @@ type logPacksCmd struct {
 }
 
 func (c *logPacksCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}
@@ -369,7 +369,7 @@ type logLearnCmd struct {
 }
 
 func (c *logLearnCmd) Run(s *Session, log *logCmd) error {
-	l, err := log.open(s)
+	l, err := log.existing(s)
 	if err != nil {
 		return err
 	}

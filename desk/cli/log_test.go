@@ -132,6 +132,10 @@ func TestLogFromEntryToReview(t *testing.T) {
 			}
 		}
 	}
+	add("sortie", "sortie=2", "aircraft=X1", "pilot=Pilot", "take_off="+end.Add(time.Hour).Format(time.RFC3339), "landing="+end.Add(2*time.Hour).Format(time.RFC3339))
+	if _, msg := logRun(t, 2, "log", log, "--by", "M. Scribe", "import", file, "--sortie", "2", "--confirm", "--offset", "3600s"); !strings.Contains(msg, "tied to another sortie") {
+		t.Error(msg)
+	}
 	pdf := filepath.Join(t.TempDir(), "review.pdf")
 	var o, e bytes.Buffer
 	if code := cli.Run(context.Background(), []string{"log", log, "--json", "review", dir, "1", "--pdf", pdf}, &o, &e); code == 2 {
@@ -180,6 +184,7 @@ func TestLogBookkeeping(t *testing.T) {
 	do := func(want int, args ...string) (string, string) {
 		return logRun(t, want, append(append([]string{}, by...), args...)...)
 	}
+	do(0, "add", "remark", "text=the book begins")
 	for _, c := range [][2]string{
 		{"add poem", `kind "poem"`}, {"add take slat=4B", "expected key=value with one of the keys sortie, slate, take"}, {"add take slate=4B take=x", "whole number"},
 		{"add take slate=4B", "take 0"}, {"add take slate=4B take=1 circled=maybe", "yes or no"}, {"add take slate=4B take=1 from=10:00", "with its zone"}, {"strike 000000000000 --why x", "no such entry"},
@@ -188,6 +193,12 @@ func TestLogBookkeeping(t *testing.T) {
 		if _, msg := do(2, strings.Fields(c[0])...); !strings.Contains(msg, c[1]) {
 			t.Errorf("%s: got %q, want %q", c[0], msg, c[1])
 		}
+	}
+	if _, msg := logRun(t, 2, "log", "--log="+filepath.Join(folder, "typo.db"), "verify"); !strings.Contains(msg, "no logbook at") {
+		t.Error(msg)
+	}
+	if out, _ := do(0, "add", "incident", "severity=near-miss", "what=a bird struck at the aircraft", "place=north ridge", "aircraft=X1", "pilot=Ana", "injuries=none"); !strings.Contains(out, "does not yet have: position, height") {
+		t.Error(out)
 	}
 	if _, msg := logRun(t, 2, "log", log, "add", "remark", "text=x"); !strings.Contains(msg, "who writes?") {
 		t.Error(msg)
@@ -203,7 +214,7 @@ func TestLogBookkeeping(t *testing.T) {
 	for range 2 {
 		do(0, "add", "--from", entries)
 	}
-	if out, _ := do(0, "--json", "verify"); !strings.Contains(out, `"entries": 8`) {
+	if out, _ := do(0, "--json", "verify"); !strings.Contains(out, `"entries": 10`) {
 		t.Error(out)
 	}
 	if out, _ := do(0, "report", "hours"); !strings.Contains(out, "1.60") || !strings.Contains(out, "Unknown is never safe") { // 8 times 12 min

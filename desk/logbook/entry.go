@@ -124,6 +124,8 @@ func (e *Entry) check() error {
 		return errors.New("a correction needs its reason in \"why\"")
 	case e.Kind == KindStrike && e.Corrects == "":
 		return errors.New("a strike needs the entry it takes out, in \"corrects\"")
+	case !utf8.Valid(e.Body):
+		return errors.New("the body is not UTF-8")
 	case len(e.Body) > 1<<20:
 		return fmt.Errorf("the body has %d kB, more than the 1024 kB allowed", len(e.Body)>>10)
 	}

@@ -164,6 +164,7 @@ func (l *Log) Import(ctx context.Context, o Original, e Entry) (Receipt, error) 
 	case f.SHA256 != hash(o.Content) || o.SHA256 != f.SHA256:
 		return Receipt{}, fmt.Errorf("the file's hash is %s, the entry says %s", hash(o.Content), f.SHA256)
 	}
+	o.Name = strings.ReplaceAll(strings.ToValidUTF8(o.Name, "?"), "\x00", "?") // a file system may name it in other bytes
 	r, err := l.append(ctx, &o, []Entry{e})
 	if err != nil {
 		return Receipt{}, err

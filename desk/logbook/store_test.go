@@ -249,6 +249,7 @@ func TestBackupAndRestore(t *testing.T) {
 			add(t, l, remark(t, fmt.Sprintf("entry-%04d", i), "x"))
 		}
 		o, e := flown(t, "flown-001", noise(300_000, 1))
+		o.Name = "fl\xefght.gpx" // a name that is not UTF-8 must fail in neither store
 		for range 2 {
 			if _, err := l.Import(ctx, o, e); err != nil {
 				t.Fatal(err)
@@ -282,7 +283,7 @@ func TestBackupAndRestore(t *testing.T) {
 			}
 			r := open(t, target)
 			back, err := r.Original(ctx, o.SHA256)
-			if err != nil || !bytes.Equal(back.Content, o.Content) || back.Name != "flight.gpx" {
+			if err != nil || !bytes.Equal(back.Content, o.Content) || back.Name != "fl?ght.gpx" {
 				t.Error("the original came back otherwise:", err)
 			}
 			got, _ := r.Since(ctx, 0, 1000)
@@ -372,6 +373,7 @@ func TestEntriesAreChecked(t *testing.T) {
 		`severity "bad"`:         body(logbook.KindIncident, `{"severity":"bad","what":"x","place":"x","aircraft":"x","pilot":"x"}`),
 		"64 hexadecimal digits":  body(logbook.KindFlown, `{"sortie":"1","format":"gpx","sha256":"zz"}`),
 		"expected them in order": body(logbook.KindLesson, `{"quantity":"q","subject":"s","new":3,"low":4,"high":5}`),
+		"not UTF-8":              body(logbook.KindRemark, "{\"text\":\"\xff\"}"),
 		"strike needs the entry": body(logbook.KindStrike, `{}`),
 	} {
 		if err := e.Check(); err == nil || !strings.Contains(err.Error(), want) {
