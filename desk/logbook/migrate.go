@@ -8,25 +8,25 @@ import (
 	"strings"
 )
 
-//go:embed migrations
-var migrations embed.FS
+//go:embed sql
+var stepFiles embed.FS
 
 // applicationID marks a SQLite file as a logbook: "FFLB".
 const applicationID = 0x46464C42
 
 // steps returns the numbered SQL steps in order; step n is file n.
 func (l *Log) steps() []string {
-	dir := "migrations/sqlite"
+	dir := "sql/sqlite"
 	if l.shared {
-		dir = "migrations/postgres"
+		dir = "sql/postgres"
 	}
-	files, err := migrations.ReadDir(dir)
+	files, err := stepFiles.ReadDir(dir)
 	if err != nil {
 		panic(err) // embedded: cannot fail in a built program
 	}
 	var steps []string
 	for _, f := range files { // ReadDir sorts by name
-		data, _ := migrations.ReadFile(dir + "/" + f.Name())
+		data, _ := stepFiles.ReadFile(dir + "/" + f.Name())
 		steps = append(steps, string(data))
 	}
 	return steps
