@@ -1,0 +1,394 @@
+package previs
+
+import (
+	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"fieldfare/model/terrain"
+)
+
+// field is the ground as rays see it. Horizontal places are counted in cells from the
+// grid's south-west node, heights in metres.
+type field struct {
+	x0, y0, cell float64
+	nx, ny       int
+	z            []float32 // NaN where unknown
+	levels       []level   // highest ground in blocks of 2, 4, 8, ... cells a side
+	low, high    float64
+}
+
+type level struct {
+	nx, ny int
+	top    []float32
+}
+
+func newField(g *terrain.Grid) *field {
+	f := &field{x0: g.X0, y0: g.Y0, cell: g.CellM, nx: g.NX, ny: g.NY, z: g.Z}
+	f.low, f.high, _ = g.MinMax()
+	nx, ny := g.NX/2, g.NY/2 // cells are one fewer than nodes
+	first := level{nx, ny, make([]float32, nx*ny)}
+	parallel(ny, func(j int) {
+		for i := range nx {
+			top := float32(math.Inf(-1))
+			for v := 2 * j; v <= min(2*j+2, g.NY-1); v++ {
+				row := g.Z[v*g.NX:]
+				for _, z := range row[2*i : min(2*i+3, g.NX)] {
+					if z > top {
+						top = z
+					}
+				}
+			}
+			first.top[j*nx+i] = top
+		}
+	})
+	f.levels = []level{first}
+	for fine := first; fine.nx > 1 || fine.ny > 1; {
+		c := level{nx: (fine.nx + 1) / 2, ny: (fine.ny + 1) / 2}
+		c.top = make([]float32, c.nx*c.ny)
+		for j := range c.ny {
+			for i := range c.nx {
+				top := float32(math.Inf(-1))
+				for v := 2 * j; v < min(2*j+2, fine.ny); v++ {
+					for u := 2 * i; u < min(2*i+2, fine.nx); u++ {
+						top = max(top, fine.top[v*fine.nx+u])
+					}
+				}
+				c.top[j*c.nx+i] = top
+			}
+		}
+		f.levels = append(f.levels, c)
+		fine = c
+	}
+	return f
+}
+
+// ray runs from an eye; its parameter is depth along the lens axis.
+type ray struct {
+	u, v, z    float64 // the eye, cells and metres
+	du, dv, dz float64 // per metre of depth
+}
+
+// clip returns the depths between which the ray is over the grid and not above all ground.
+func (f *field) clip(r *ray, from, to float64) (t0, t1 float64, ok bool) {
+	t0, t1 = from, to
+	cut := func(at, step, last float64) {
+		switch {
+		case step > 0:
+			t0, t1 = math.Max(t0, -at/step), math.Min(t1, (last-at)/step)
+		case step < 0:
+			t0, t1 = math.Max(t0, (last-at)/step), math.Min(t1, -at/step)
+		case at < 0 || at > last:
+			t1 = math.Inf(-1)
+		}
+	}
+	cut(r.u, r.du, float64(f.nx-1))
+	cut(r.v, r.dv, float64(f.ny-1))
+	over := f.high - r.z
+	switch {
+	case r.dz < 0:
+		t0 = math.Max(t0, over/r.dz)
+	case r.dz > 0:
+		t1 = math.Min(t1, over/r.dz)
+	case over < 0:
+		t1 = math.Inf(-1)
+	}
+	return t0, t1, t0 < t1
+}
+
+// hit is where a ray meets the ground.
+type hit struct {
+	t      float64
+	i, j   int
+	fu, fv float64 // fractions across the cell
+}
+
+// march follows a ray from one depth to another and returns the first ground that it meets.
+func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
+	t, end, ok := f.clip(r, from, to)
+	if !ok {
+		return h, false
+	}
+	at := func(p, d float64, n int) int {
+		c := p + d*t
+		i := int(c)
+		if float64(i) == c && d < 0 {
+			i--
+		}
+		return max(0, min(n-2, i))
+	}
+	i, j := at(r.u, r.du, f.nx), at(r.v, r.dv, f.ny)
+	iu, iv := math.Inf(1), math.Inf(1)
+	if r.du != 0 {
+		iu = 1 / r.du
+	}
+	if r.dv != 0 {
+		iv = 1 / r.dv
+	}
+	z := r.z + r.dz*t
+	lv := uint(0)
+	for {
+		iLow, jLow := i>>lv<<lv, j>>lv<<lv
+		iHigh, jHigh := iLow+1<<lv, jLow+1<<lv
+		tx, ty := math.Inf(1), math.Inf(1)
+		if r.du > 0 {
+			tx = (float64(iHigh) - r.u) * iu
+		} else if r.du < 0 {
+			tx = (float64(iLow) - r.u) * iu
+		}
+		if r.dv > 0 {
+			ty = (float64(jHigh) - r.v) * iv
+		} else if r.dv < 0 {
+			ty = (float64(jLow) - r.v) * iv
+		}
+		t1 := min(tx, ty, end)
+		if t1 < t {
+			t1 = t
+		}
+		z1 := r.z + r.dz*t1
+		lowest := min(z, z1)
+		if lv > 0 {
+			l := &f.levels[lv-1]
+			if lowest <= float64(l.top[(j>>lv)*l.nx+i>>lv]) {
+				lv--
+				continue
+			}
+		} else {
+			n := j*f.nx + i
+			z00, z10, z01, z11 := f.z[n], f.z[n+1], f.z[n+f.nx], f.z[n+f.nx+1]
+			if !(lowest > float64(max(z00, z10, z01, z11))) {
+				a0, a1, a2 := float64(z00), float64(z10)-float64(z00), float64(z01)-float64(z00)
+				a3 := float64(z11) - float64(z10) - float64(z01) + float64(z00)
+				u, v := r.u+r.du*t-float64(i), r.v+r.dv*t-float64(j)
+				a := z - (a0 + a1*u + a2*v + a3*u*v)
+				b := r.dz - (a1*r.du + a2*r.dv + a3*(u*r.dv+v*r.du))
+				c := -a3 * r.du * r.dv
+				if s, found := firstRoot(a, b, c, t1-t); found {
+					return hit{t + s, i, j, clamp01(u + r.du*s), clamp01(v + r.dv*s)}, true
+				}
+			}
+		}
+		if t1 >= end {
+			return h, false
+		}
+		if tx <= ty {
+			if r.du > 0 {
+				i = iHigh
+			} else {
+				i = iLow - 1
+			}
+			if ty <= tx {
+				if r.dv > 0 {
+					j = jHigh
+				} else {
+					j = jLow - 1
+				}
+			} else if lv > 0 {
+				j = max(jLow, min(jHigh-1, int(r.v+r.dv*t1)))
+			}
+		} else {
+			if r.dv > 0 {
+				j = jHigh
+			} else {
+				j = jLow - 1
+			}
+			if lv > 0 {
+				i = max(iLow, min(iHigh-1, int(r.u+r.du*t1)))
+			}
+		}
+		if uint(i) >= uint(f.nx-1) || uint(j) >= uint(f.ny-1) {
+			return h, false
+		}
+		t, z = t1, z1
+		if lv < uint(len(f.levels)) {
+			lv++
+		}
+	}
+}
+
+// firstRoot returns the first s in [0, last] at which a + b·s + c·s² < 0. NaN finds none.
+func firstRoot(a, b, c, last float64) (float64, bool) {
+	if a < 0 {
+		return 0, true
+	}
+	end := a + last*(b+c*last)
+	if c <= 0 || b >= 0 {
+		// Falls once at most before the end: a sign change tells all.
+		if !(end < 0) {
+			return 0, false
+		}
+	}
+	if c == 0 {
+		return math.Min(last, -a/b), true
+	}
+	disc := b*b - 4*a*c
+	if !(disc >= 0) {
+		return 0, false
+	}
+	w := -0.5 * (b + math.Copysign(math.Sqrt(disc), b))
+	if w == 0 {
+		return 0, true
+	}
+	r1, r2 := w/c, a/w
+	if r1 > r2 {
+		r1, r2 = r2, r1
+	}
+	s := r1
+	if s < 0 {
+		s = r2
+	}
+	if s > last {
+		return last, end < 0
+	}
+	return s, s >= 0
+}
+
+// bundle is a pencil of rays from one eye through a rectangle of the picture, by the extremes
+// of their directions.
+type bundle struct {
+	u, v, z                             float64
+	duLow, duHigh, dvLow, dvHigh, dzLow float64
+}
+
+func (b *bundle) add(r *ray) {
+	b.duLow, b.duHigh = min(b.duLow, r.du), max(b.duHigh, r.du)
+	b.dvLow, b.dvHigh = min(b.dvLow, r.dv), max(b.dvHigh, r.dv)
+	b.dzLow = min(b.dzLow, r.dz)
+}
+
+func newBundle(r *ray) bundle {
+	return bundle{r.u, r.v, r.z, r.du, r.du, r.dv, r.dv, r.dz}
+}
+
+// span returns the least and greatest of d·t for d and t in two intervals, t positive.
+func span(dLow, dHigh, t0, t1 float64) (low, high float64) {
+	return min(dLow*t0, dLow*t1), max(dHigh*t0, dHigh*t1)
+}
+
+// clear returns a depth up to which no ray of the bundle meets ground; +Inf where none ever does.
+func (f *field) clear(b *bundle, t float64) float64 {
+	step := max(1, 0.3*t)
+	for range 200 {
+		t1 := t + step
+		uLow, uHigh := span(b.duLow, b.duHigh, t, t1)
+		vLow, vHigh := span(b.dvLow, b.dvHigh, t, t1)
+		uLow, uHigh, vLow, vHigh = uLow+b.u, uHigh+b.u, vLow+b.v, vHigh+b.v
+		lowest := b.z + min(b.dzLow*t, b.dzLow*t1)
+		if uHigh < 0 && b.duHigh <= 0 || uLow > float64(f.nx-1) && b.duLow >= 0 ||
+			vHigh < 0 && b.dvHigh <= 0 || vLow > float64(f.ny-1) && b.dvLow >= 0 ||
+			b.dzLow >= 0 && lowest > f.high {
+			return math.Inf(1)
+		}
+		if lowest > f.high || lowest > f.top(uLow, uHigh, vLow, vHigh) {
+			t = t1
+			step *= 1.5
+			continue
+		}
+		step *= 0.4
+		wide := max(b.duHigh-b.duLow, b.dvHigh-b.dvLow) * t
+		if along := max(uHigh-uLow, vHigh-vLow); along < 2.5*wide || along < 2.5 {
+			return t
+		}
+	}
+	return t
+}
+
+// top returns a bound of the ground over a rectangle in cells.
+func (f *field) top(uLow, uHigh, vLow, vHigh float64) float64 {
+	i0, i1 := max(0, int(uLow)), min(f.nx-2, int(uHigh))
+	j0, j1 := max(0, int(vLow)), min(f.ny-2, int(vHigh))
+	if i0 > i1 || j0 > j1 {
+		return math.Inf(-1)
+	}
+	lv := uint(1)
+	for lv < uint(len(f.levels)) && ((i1>>lv)-(i0>>lv) > 1 || (j1>>lv)-(j0>>lv) > 1) {
+		lv++
+	}
+	l := &f.levels[lv-1]
+	best := float32(math.Inf(-1))
+	for j := j0 >> lv; j <= min(j1>>lv, l.ny-1); j++ {
+		for i := i0 >> lv; i <= min(i1>>lv, l.nx-1); i++ {
+			best = max(best, l.top[j*l.nx+i])
+		}
+	}
+	return float64(best)
+}
+
+// heightAt is the bilinear height; NaN outside the grid and where a node is missing.
+func (f *field) heightAt(x, y float64) float64 {
+	u, v := (x-f.x0)/f.cell, (y-f.y0)/f.cell
+	if !(u >= 0 && v >= 0 && u <= float64(f.nx-1) && v <= float64(f.ny-1)) {
+		return math.NaN()
+	}
+	i, j := min(int(u), f.nx-2), min(int(v), f.ny-2)
+	return bilinear(f.z, f.nx, i, j, u-float64(i), v-float64(j))
+}
+
+func bilinear(z []float32, nx, i, j int, fu, fv float64) float64 {
+	n := j*nx + i
+	a, b, c, d := float64(z[n]), float64(z[n+1]), float64(z[n+nx]), float64(z[n+nx+1])
+	a += fu * (b - a)
+	c += fu * (d - c)
+	return a + fv*(c-a)
+}
+
+// gradient returns the slope of the ground toward east and north at a hit, from central differences
+// over s cells at the four nodes, bilinear between them.
+func (f *field) gradient(h *hit, s int) (gx, gy float64) {
+	if s == 1 && h.i > 0 && h.j > 0 && h.i+2 < f.nx && h.j+2 < f.ny {
+		n := h.j*f.nx + h.i
+		r0, r1, r2, r3 := f.z[n-f.nx:n-f.nx+3], f.z[n-1:n+3], f.z[n+f.nx-1:n+f.nx+3], f.z[n+2*f.nx:n+2*f.nx+3]
+		fu, fv := float32(h.fu), float32(h.fv)
+		east0 := (r1[2] - r1[0]) + fu*((r1[3]-r1[1])-(r1[2]-r1[0]))
+		east1 := (r2[2] - r2[0]) + fu*((r2[3]-r2[1])-(r2[2]-r2[0]))
+		north0 := (r2[1] - r0[0]) + fu*((r2[2]-r0[1])-(r2[1]-r0[0]))
+		north1 := (r3[0] - r1[1]) + fu*((r3[1]-r1[2])-(r3[0]-r1[1]))
+		k := 1 / (2 * f.cell)
+		gx, gy = float64(east0+fv*(east1-east0))*k, float64(north0+fv*(north1-north0))*k
+	} else {
+		i, j := h.i, h.j
+		if h.fu > 0.5 {
+			i++
+		}
+		if h.fv > 0.5 {
+			j++
+		}
+		i0, i1, j0, j1 := max(0, i-s), min(f.nx-1, i+s), max(0, j-s), min(f.ny-1, j+s)
+		gx = float64(f.z[j*f.nx+i1]-f.z[j*f.nx+i0]) / (float64(i1-i0) * f.cell)
+		gy = float64(f.z[j1*f.nx+i]-f.z[j0*f.nx+i]) / (float64(j1-j0) * f.cell)
+	}
+	if gx != gx || gy != gy {
+		return 0, 0
+	}
+	return gx, gy
+}
+
+func clamp01(v float64) float64 { return max(0, min(1, v)) }
+
+// parallel runs f for 0 to n-1 on every core.
+func parallel(n int, f func(i int)) {
+	workers := min(n, runtime.GOMAXPROCS(0))
+	if workers <= 1 {
+		for i := range n {
+			f(i)
+		}
+		return
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					return
+				}
+				f(i)
+			}
+		}()
+	}
+	wg.Wait()
+}
