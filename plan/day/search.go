@@ -218,6 +218,10 @@ func (s *search) take(c *candidate) bool {
 		if o.dead || o.done != done {
 			continue
 		}
+		if !s.whole { // keep a narrow beam diverse
+			p.vectors = p.vectors[:at]
+			return false
+		}
 		w := p.vectors[o.at : int(o.at)+m.lay.size]
 		if o.gained >= c.gained && m.dominates(w, v) {
 			p.vectors = p.vectors[:at]
@@ -526,7 +530,7 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 		for tries := 0; k >= 0 && prof.lo+k <= until; tries++ {
 			emit(prof.lo+k, pack, charger)
 			if k = prof.next[k]; !s.whole { // the later ones sparsely
-				for hop := 1<<(tries+tn("hop", 0)) - 1; hop > 0 && k >= 0 && prof.next[k] >= 0 && prof.lo+prof.next[k] <= until; hop-- {
+				for hop := 1<<tries - 1; hop > 0 && k >= 0 && prof.next[k] >= 0 && prof.lo+prof.next[k] <= until; hop-- {
 					k = prof.next[k]
 				}
 			}

@@ -42,7 +42,7 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
-	s.b.improve(s.best, tn("it", 100), s.over)
+	s.b.improve(s.best, 100, s.over)
 	s.bound = min(s.bound, s.b.root)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
 	for width := 4; ; width *= 2 {
@@ -65,7 +65,7 @@ func (s *search) run() {
 		if s.bound == s.best {
 			break
 		}
-		s.neighbourhoods(rng, (s.s.Work-before)*int64(tn("share", 1)))
+		s.neighbourhoods(rng, (s.s.Work-before)*int64(1))
 		if s.over() {
 			return
 		}
@@ -83,8 +83,8 @@ func (s *search) neighbourhoods(rng *rand.Rand, work int64) {
 		before := s.best
 		s.s.Rounds++
 		s.s.Work++
-		sc := s.around(rng, tn("k0", 2)+rng.IntN(tn("k1", 4)+min(stale/20, len(m.slates)/3)))
-		s.beam(tn("w0", 8)+tn("w1", 8)*rng.IntN(3), sc)
+		sc := s.around(rng, 2+rng.IntN(4+min(stale/20, len(m.slates)/3)))
+		s.beam(8+8*rng.IntN(3), sc)
 		if s.best > before {
 			stale = 0
 		} else {
