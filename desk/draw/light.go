@@ -13,7 +13,10 @@ import (
 // SlateLight draws a slate's sky strip on a date: the terrain's skyline around its subject, sun and
 // moon, and where the slate wants the sun. The id keeps several strips on one page apart.
 func SlateLight(w io.Writer, a *assess.Assessor, t *assess.Take, date shoot.Date, id string) error {
-	line, eye := t.SubjectSkyline()
+	line, eye, ok := t.SubjectSkyline()
+	if !ok {
+		return fmt.Errorf("slate %s: the terrain around its subject is not known", t.Slate.Slate)
+	}
 	at := a.Shoot.Frame().ToLatLon(geo.Vec3{X: eye.X, Y: eye.Y})
 	place, err := sky.NewPlace(at.Lat, at.Lon, eye.Z)
 	if err != nil {

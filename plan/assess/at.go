@@ -81,11 +81,11 @@ const (
 )
 
 func (t *Take) skylineReach(m *moment) float64 {
-	n := len(t.skyline.Points)
-	if n == 0 {
+	if len(t.skylines) == 0 {
 		return 0
 	}
-	return t.skyline.Points[int(float64(m.sun.Azimuth)/(2*math.Pi)*float64(n))%n].KnownM
+	points := t.skylines[0].Points
+	return points[int(float64(m.sun.Azimuth)/(2*math.Pi)*float64(len(points)))%len(points)].KnownM
 }
 
 func reading(r air.Reading, scale func(float64) float64) *float64 {

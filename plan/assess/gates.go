@@ -168,13 +168,15 @@ type band struct {
 	unit     string
 	from, to float64
 	best     float64
-	of       func(m *moment) float64
-	direct   bool // needs the sun on the subject
+	of       func(m *moment) (low, high float64) // over the whole take
+	direct   bool                                // needs the sun on the subject
 	mend     string
 }
 
-func solarAltitude(m *moment) float64 { return m.sun.Altitude.Deg() }
-func fromCamera(m *moment) float64    { return math.Abs(m.fromCamera) * 180 / math.Pi }
+func solarAltitude(m *moment) (low, high float64) { return m.sun.Altitude.Deg(), m.sun.Altitude.Deg() }
+func fromCamera(m *moment) (low, high float64) {
+	return m.least * 180 / math.Pi, m.most * 180 / math.Pi
+}
 
 var bands = map[string]band{
 	"golden hour":        {"solar altitude", "deg", goldenFrom, goldenTo, 2, solarAltitude, false, "wait, or drop golden hour"},
@@ -236,14 +238,14 @@ func (t *Take) lightGate(word string) gate {
 			good: func(m *moment) float64 { return 0.6 + 0.4*math.Min(1, (m.sun.Altitude-m.skyline).Deg()/10) }}
 	case "subject shaded":
 		return gate{name: word,
-			shut: func(m *moment) bool { return !m.shaded },
+			shut: func(m *moment) bool { return !m.wholly },
 			tell: func(m *moment) Finding {
 				return t.timely(Stop, TopicLight, "direct sun on "+subject, ridge(m), "in shade", "terrain skyline", "wait for the terrain's shadow")
 			}}
 	case "soft":
 		return gate{name: word,
 			shut: func(m *moment) bool {
-				return !m.sunUp && m.sun.Altitude.Deg() < -6 || !m.shaded && !(m.classKnown && m.class == sky.Overcast)
+				return !m.sunUp && m.sun.Altitude.Deg() < -6 || !m.wholly && !(m.classKnown && m.class == sky.Overcast)
 			},
 			tell: func(m *moment) Finding {
 				value := "hard sun on the subject"
@@ -305,32 +307,42 @@ func groundAt(t *Take, p geo.Vec3) geo.Vec3 {
 }
 
 func (t *Take) bandGate(word string, b band, side float64) gate {
-	right := func(m *moment) bool { return side == 0 || m.fromCamera*side > 0 }
+	right := func(m *moment) bool { return side == 0 || side > 0 && !m.left || side < 0 && !m.right }
 	name := word
 	if side < 0 {
 		name += " left"
 	} else if side > 0 {
 		name += " right"
 	}
+	in := func(m *moment) bool {
+		low, high := b.of(m)
+		return low >= b.from && high <= b.to
+	}
 	return gate{name: name,
 		shut: func(m *moment) bool {
-			v := b.of(m)
-			return v < b.from || v > b.to || !right(m) || b.direct && (m.shaded || m.classKnown && m.class == sky.Overcast)
+			return !in(m) || !right(m) || b.direct && (m.shaded || m.classKnown && m.class == sky.Overcast)
 		},
 		tell: func(m *moment) Finding {
-			value := degrees1(b.of(m))
+			low, high := b.of(m)
+			value := degrees1(low)
+			if high-low > 0.5 {
+				value += " to " + degrees1(high) + " over the take"
+			}
 			limit := fmt.Sprintf("%.0f to %.0f %s", b.from, b.to, b.unit)
 			switch {
 			case !right(m):
 				value += ", on the other side"
-			case b.direct && m.shaded && b.of(m) >= b.from && b.of(m) <= b.to:
+			case in(m) && m.shaded:
 				value, limit = "no direct sun: the terrain hides it or it is down", "sun on the subject"
-			case b.direct && m.classKnown && m.class == sky.Overcast && b.of(m) >= b.from && b.of(m) <= b.to:
+			case in(m):
 				value, limit = "no direct sun: overcast", "sun on the subject"
 			}
 			return t.timely(Stop, TopicLight, name+": "+b.what, value, limit, practice, b.mend)
 		},
-		good: func(m *moment) float64 { return b.closeness(b.of(m)) }}
+		good: func(m *moment) float64 {
+			low, high := b.of(m)
+			return min(b.closeness(low), b.closeness(high))
+		}}
 }
 
 // dodge says how the own shadow leaves the picture: a rise, or a wait until it does.

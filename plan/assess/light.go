@@ -53,5 +53,11 @@ func (t *Take) Wanted() (all []Wanted) {
 	return all
 }
 
-// SubjectSkyline returns the terrain's horizon around the subject at mid take, and where that is.
-func (t *Take) SubjectSkyline() (terrain.Skyline, geo.Vec3) { return t.skyline, t.skyline.Eye }
+// SubjectSkyline returns the terrain's horizon around the subject at mid take, and where that is; ok is
+// false where the terrain is not known.
+func (t *Take) SubjectSkyline() (line terrain.Skyline, at geo.Vec3, ok bool) {
+	if len(t.skylines) == 0 {
+		return terrain.Skyline{}, geo.Vec3{}, false
+	}
+	return t.skylines[0], t.skylines[0].Eye, true
+}

@@ -17,11 +17,14 @@ type moment struct {
 	instant sky.Instant
 
 	sun, moon    sky.Position
-	sunUp        bool // upper limb above the level horizon
-	skyline      unit.Angle
+	sunUp        bool       // upper limb above the level horizon
+	skyline      unit.Angle // the terrain's horizon toward the sun, the highest that the subject meets
 	skylineKnown bool
-	shaded       bool    // terrain hides the sun from the subject, or it is down
+	shaded       bool    // terrain hides the sun from the subject at some moment, or it is down
+	wholly       bool    // and at every moment
 	fromCamera   float64 // rad, sun's azimuth less the camera's at mid take, right positive
+	least, most  float64 // rad, the smallest and largest of its size over the take
+	left, right  bool    // whether the sun is ever left, or right, of the camera's axis
 	fromAxis     float64 // rad, least angle between lens axis and sun over the take
 	inFrame      bool    // the sun's disc enters the frame
 	shadowAt     float64 // s, when the aircraft's own shadow enters the frame; NaN never
@@ -57,9 +60,22 @@ func (t *Take) sky(at time.Time) *moment {
 	m.instant, _ = sky.At(at) // dates were checked when they were read
 	m.sun = t.assessor.almanac.Sun(m.instant)
 	m.sunUp = m.sun.Altitude+m.sun.Semidiameter > 0
-	m.skyline, m.skylineKnown = t.skyline.At(m.sun.Azimuth), len(t.skyline.Points) > 0
+	m.skylineKnown = len(t.skylines) > 0
+	m.skyline, m.wholly = -math.Pi/2, true
+	for i := range t.skylines {
+		h := t.skylines[i].At(m.sun.Azimuth)
+		m.skyline = max(m.skyline, h)
+		m.wholly = m.wholly && m.sun.Altitude < h
+	}
+	m.wholly = !m.sunUp || m.skylineKnown && m.wholly
 	m.shaded = !m.sunUp || m.skylineKnown && m.sun.Altitude < m.skyline
 	m.fromCamera = float64((m.sun.Azimuth - t.midAzimuth).Signed())
+	m.least, m.most = math.Pi, 0
+	for _, azimuth := range t.azimuths {
+		off := float64((m.sun.Azimuth - azimuth).Signed())
+		m.least, m.most = min(m.least, math.Abs(off)), max(m.most, math.Abs(off))
+		m.left, m.right = m.left || off < 0, m.right || off > 0
+	}
 	return m
 }
 

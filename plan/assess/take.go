@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -55,10 +56,11 @@ type Take struct {
 	midGroundM float64 // and above ground
 	nearM      float64
 	farM       float64
-	skyline    terrain.Skyline
-	face       geo.Vec3 // outward normal of what is lit and seen
+	skylines   []terrain.Skyline // around the subject, at three moments where it moves
+	face       geo.Vec3          // outward normal of what is lit and seen
 	looks      []look
 	midAzimuth unit.Angle      // of the camera at mid take
+	azimuths   []unit.Angle    // of the camera over the take, those that differ
 	samples    []rotor.Sample  // the path for the power model, still air
 	numbers    Numbers         // those that no hour changes
 	facts      rule.Facts      // likewise, for the rules
@@ -194,6 +196,9 @@ func (t *Take) hold() move.Path {
 	return move.Path{RateHz: 1, Samples: []move.Sample{sample, later}}
 }
 
+// azimuthStep is by how much the camera must have turned to count as looking elsewhere.
+const azimuthStep = 0.5 * unit.Degree
+
 // looksPerTake is at how many moments of a take sun and shadow are compared with the frame.
 const looksPerTake = 24
 
@@ -227,13 +232,30 @@ func (t *Take) measure() {
 	}
 	axis := t.looks[len(t.looks)/2].axis
 	t.midAzimuth = unit.Angle(math.Atan2(axis.X, axis.Y)).Wrapped()
+	for i := range t.looks {
+		azimuth := unit.Angle(math.Atan2(t.looks[i].axis.X, t.looks[i].axis.Y)).Wrapped()
+		if k := len(t.azimuths); k == 0 || math.Abs(float64((azimuth-t.azimuths[k-1]).Signed())) > float64(azimuthStep) {
+			t.azimuths = append(t.azimuths, azimuth)
+		}
+	}
 	mid := t.Path.Samples[n/2]
 	centre := mid.Pos.Add(t.looks[len(t.looks)/2].axis.Scale(100))
 	if target := t.assessor.subjects[t.Slate.Subject]; target != nil {
-		m, _ := target.At(mid.T)
-		centre = m.Box.Centre()
+		at := []float64{mid.T}
+		if target.Moves() {
+			at = []float64{mid.T, 0, t.Path.DurationS()}
+		}
+		for i, s := range at {
+			m, _ := target.At(s)
+			if i == 0 {
+				centre = m.Box.Centre()
+			}
+			t.skylines = append(t.skylines, t.assessor.Skyline(m.Box.Centre()))
+		}
+	} else {
+		t.skylines = append(t.skylines, t.assessor.Skyline(centre))
 	}
-	t.skyline = t.assessor.Skyline(centre)
+	t.skylines = slices.DeleteFunc(t.skylines, func(line terrain.Skyline) bool { return len(line.Points) == 0 })
 	toward := mid.Pos.Sub(centre)
 	if toward.Horizontal() < 0.5*math.Abs(toward.Z) {
 		t.face = geo.Vec3{Z: 1} // seen from above: level ground

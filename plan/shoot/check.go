@@ -283,6 +283,12 @@ func (c *checker) permissions() {
 		if c.s.features != nil {
 			c.refer(at+".area", p.Area, "area on the site", areas)
 		}
+		for j, permit := range p.Covers {
+			c.refer(fmt.Sprintf("%s.covers[%d]", at, j), permit, "permit of a rule profile", c.s.permits)
+		}
+		if p.LeadDays < 0 {
+			c.fail(at+".lead_days", fmt.Sprint(p.LeadDays), "a lead time cannot be negative", "")
+		}
 	}
 }
 
@@ -298,13 +304,16 @@ func (c *checker) slates() {
 		c.refer(at+".rig", x.Rig, "rig", rigs)
 		c.refer(at+".subject", x.Subject, "subject", subjects)
 		if c.s.features != nil {
-			c.refer(at+".launch", x.Launch, "launch spot", c.s.launchNames())
+			c.refer(at+".launch", x.Launch, "launch spot", c.s.spots(Launch))
 		}
 		for j, a := range x.After {
 			c.refer(fmt.Sprintf("%s.after[%d]", at, j), a, "slate", slates)
 		}
 		for j, l := range x.Light {
 			c.refer(fmt.Sprintf("%s.light[%d]", at, j), l, "light", Lights)
+		}
+		for j, spot := range x.Spotters {
+			c.refer(fmt.Sprintf("%s.spotters[%d]", at, j), spot, "observer spot on the site", c.s.spots(Observer))
 		}
 		if x.Takes < 0 {
 			c.fail(at+".takes", fmt.Sprint(x.Takes), "takes cannot be negative", "")

@@ -7,7 +7,9 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
+	"fieldfare/model/airspace"
 	"fieldfare/model/geo"
 	"fieldfare/model/terrain"
 	"fieldfare/model/unit"
@@ -30,9 +32,10 @@ const (
 	Landing  = "landing"  // emergency landing spot
 	Observer = "observer" // where an observer may stand
 	Set      = "set"      // where the set's people stand
+	Stunt    = "stunt"    // where stunt performers are
 )
 
-var kinds = []string{Building, Tree, Mast, Wire, Bridge, Road, Rail, Water, People, Home, Area, Launch, Landing, Observer, Set}
+var kinds = []string{Building, Tree, Mast, Wire, Bridge, Road, Rail, Water, People, Home, Area, Launch, Landing, Observer, Set, Stunt}
 
 // Feature is one thing on the site, in the site frame.
 type Feature struct {
@@ -55,6 +58,11 @@ type Feature struct {
 	Reference string  // "ground", "sea" or "flight level" (then in metres of pressure height)
 	Validity  []Span  // empty: always
 	Note      string
+
+	// Zone is the area in full, nil for other kinds; Status, FloorM, CeilingM and Reference are
+	// its short form for maps.
+	Zone   *airspace.Zone
+	Source string // the file it was read from
 }
 
 // Shape is how a feature is drawn.
@@ -104,8 +112,9 @@ type collection struct {
 	} `json:"features"`
 }
 
-// features reads a GeoJSON feature collection (RFC 7946) into the site frame.
-func features(file string, src []byte, frame geo.Frame, ground *terrain.Grid) ([]Feature, Mistakes) {
+// features reads a GeoJSON feature collection (RFC 7946) into the site frame. A feature that does
+// not say its kind is of the kind given as unsaid.
+func features(file string, src []byte, frame geo.Frame, ground *terrain.Grid, zone *time.Location, unsaid string) ([]Feature, Mistakes) {
 	var wrong Mistakes
 	add := func(line int, field, value, what, mend string) {
 		wrong = append(wrong, Mistake{File: file, Line: line, Column: 1, Field: field, Value: value, What: what, Mend: mend})
@@ -143,23 +152,40 @@ func features(file string, src []byte, frame geo.Frame, ground *terrain.Grid) ([
 		if p.Name != "" {
 			at = fmt.Sprintf("%s %q", at, p.Name)
 		}
-		f := Feature{Name: p.Name, Kind: p.Kind, Status: p.Status, Reference: p.Reference, Validity: p.Validity, Note: p.Note, Count: -1, CeilingM: math.Inf(1)}
+		if p.Kind == "" {
+			p.Kind = unsaid
+		}
+		whole := Feature{Name: p.Name, Kind: p.Kind, Status: p.Status, Reference: p.Reference, Validity: p.Validity, Note: p.Note, Count: -1, CeilingM: math.Inf(1), Source: file}
 		before := len(wrong)
-		f.read(p, func(field, value, what, mend string) { add(line, at+"."+field, value, what, mend) })
+		whole.read(p, func(field, value, what, mend string) { add(line, at+"."+field, value, what, mend) })
 		if raw.Geometry == nil {
 			add(line, at+".geometry", "", "the feature has no geometry", "give it a Point, LineString or Polygon")
 			continue
 		}
-		rings, err := f.trace(*raw.Geometry)
+		parts, err := raw.Geometry.parts()
 		if err != nil {
-			add(line, at+".geometry", raw.Geometry.Type, err.Error(), "RFC 7946 positions are [longitude, latitude]")
+			add(line, at+".geometry", raw.Geometry.Type, err.Error(), "RFC 7946 section 3.1.7")
 			continue
 		}
-		if what, mend := f.settle(rings, frame, ground); what != "" {
-			add(line, at+".geometry", "", what, mend)
-		}
-		if len(wrong) == before {
-			out = append(out, f)
+		for _, part := range parts {
+			f := whole
+			rings, err := f.trace(part)
+			if err != nil {
+				add(line, at+".geometry", raw.Geometry.Type, err.Error(), "RFC 7946 positions are [longitude, latitude]")
+				continue
+			}
+			if what, mend := f.settle(rings, frame, ground); what != "" {
+				add(line, at+".geometry", "", what, mend)
+				continue
+			}
+			if f.Kind == Area && len(wrong) == before {
+				if err := f.volume(p, rings, frame, zone, fmt.Sprintf("%s:%d", file, line)); err != nil {
+					add(line, at, "", err.Error(), "")
+				}
+			}
+			if len(wrong) == before {
+				out = append(out, f)
+			}
 		}
 	}
 	return out, wrong
@@ -220,8 +246,10 @@ func (f *Feature) read(p properties, wrong func(field, value, what, mend string)
 	metres("spread", p.Spread, &f.SpreadM)
 	metres("sag", p.Sag, &f.SagM)
 	metres("width", p.Width, &f.WidthM)
-	metres("floor", p.Floor, &f.FloorM)
-	metres("ceiling", p.Ceiling, &f.CeilingM)
+	if f.Kind != Area {
+		metres("floor", p.Floor, &f.FloorM)
+		metres("ceiling", p.Ceiling, &f.CeilingM)
+	}
 	if p.Count != nil {
 		f.Count = *p.Count
 	}
@@ -241,14 +269,36 @@ func (f *Feature) read(p properties, wrong func(field, value, what, mend string)
 		} else if !slices.Contains(references, f.Reference) {
 			wrong("reference", f.Reference, fmt.Sprintf("%q is not a height reference", f.Reference), suggest(f.Reference, references))
 		}
-		if f.CeilingM < f.FloorM {
-			wrong("ceiling", p.Ceiling, "the ceiling lies below the floor", "swap them")
+		for _, l := range []struct{ field, text string }{{"floor", p.Floor}, {"ceiling", p.Ceiling}} {
+			if _, err := levelOf(l.text, f.Reference, airspace.Ground); err != nil {
+				wrong(l.field, l.text, err.Error(), `write it as "120 m" with a reference, or as "FL 95", "2500 ft AMSL", "1000 ft AGL", GND or UNLIM`)
+			}
 		}
 	case Launch:
 		if f.Name == "" {
 			wrong("name", "", "a launch spot needs a name", `add "name": "yard"`)
 		}
 	}
+}
+
+// parts takes a MultiPolygon apart, in which RFC 7946 section 3.1.9 also wants what lies across the
+// 180th meridian; any other geometry is one part.
+func (g geometry) parts() ([]geometry, error) {
+	if g.Type != "MultiPolygon" {
+		return []geometry{g}, nil
+	}
+	var all []json.RawMessage
+	if err := json.Unmarshal(g.Coordinates, &all); err != nil {
+		return nil, err
+	}
+	if len(all) == 0 {
+		return nil, fmt.Errorf("a MultiPolygon without polygons")
+	}
+	parts := make([]geometry, len(all))
+	for i, c := range all {
+		parts[i] = geometry{"Polygon", c}
+	}
+	return parts, nil
 }
 
 func (f *Feature) trace(g geometry) ([][][]float64, error) {
@@ -285,7 +335,7 @@ func (f *Feature) trace(g geometry) ([][][]float64, error) {
 			rings[i] = r[:len(r)-1]
 		}
 	default:
-		return nil, fmt.Errorf("a %s is not read here: use Point, LineString or Polygon", g.Type)
+		return nil, fmt.Errorf("a %s is not read here: use Point, LineString, Polygon or MultiPolygon", g.Type)
 	}
 	for _, r := range rings {
 		for _, p := range r {
@@ -374,10 +424,11 @@ func (s *Shoot) Launch(name string) *Feature {
 	return nil
 }
 
-func (s *Shoot) launchNames() []string {
+// spots names the features of a kind.
+func (s *Shoot) spots(kind string) []string {
 	var names []string
 	for _, f := range s.features {
-		if f.Kind == Launch {
+		if f.Kind == kind {
 			names = append(names, f.Name)
 		}
 	}

@@ -135,10 +135,13 @@ func (s *Shoot) surroundings() Mistakes {
 			fail("site.features", s.Site.Features, "cannot be read: "+err.Error(), "put the file beside "+FileName)
 		} else {
 			var more Mistakes
-			s.features, more = features(s.Site.Features, src, s.frame, s.ground)
+			s.features, more = features(s.Site.Features, src, s.frame, s.ground, s.location, "")
 			wrong = append(wrong, more...)
 		}
 	}
+	wrong = append(wrong, s.airspace()...)
+	wrong = append(wrong, s.documents()...)
+	wrong = append(wrong, s.safety()...)
 	if s.ground != nil {
 		s.ways = map[string][]Waypoint{}
 		for i := range s.Subjects {
@@ -178,6 +181,9 @@ func (s *Shoot) rules() Mistakes {
 		return Mistakes{{File: "rules", What: err.Error()}}
 	}
 	known := append(own, rule.Examples()...)
+	for _, p := range known {
+		s.permits = append(s.permits, p.Permits()...)
+	}
 	var wrong Mistakes
 	for i, id := range s.Rules {
 		p, err := rule.Find(known, id)

@@ -52,7 +52,7 @@ func TestMistakes(t *testing.T) {
 		{"wrong unit", "shoot.yaml", "reaction_time: 1.5 s", "reaction_time: 1.5 kg", `unknown unit "kg"`},
 		{"lens not on the shelf", "shoot.yaml", "lenses: [Tern 12, Tern 25, Tern 45]", "lenses: [Tern 12, Tern 25, Tern 54]", `no lens on the shelf is called "Tern 54"`},
 		{"lens not in the rig", "shoot.yaml", "lens: Tern 45\n    launch: chapel meadow", "lens: Tern 99\n    launch: chapel meadow", `is called "Tern 99"`},
-		{"cycle", "shoot.yaml", "light: [daylight, no sun in frame]\n    moves:\n      - {move: static", "after: [1B]\n    light: [daylight]\n    moves:\n      - {move: static", "slates wait for each other"},
+		{"cycle", "shoot.yaml", "light: [long shadows, no sun in frame]\n    moves:\n      - {move: static", "after: [1B]\n    light: [daylight]\n    moves:\n      - {move: static", "slates wait for each other"},
 		{"duplicate slate", "shoot.yaml", "- slate: 1B", "- slate: 1A", `slate "1A" stands twice`},
 		{"clock change", "shoot.yaml", `what: meal, at: "12:30"`, `what: meal, date: 2026-03-29, at: "02:30"`, "does not exist on 2026-03-29"},
 		{"end before start", "shoot.yaml", "ends: 2026-09-23 21:00", "ends: 2026-09-21 21:00", "it ends before it starts"},

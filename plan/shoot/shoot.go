@@ -18,6 +18,7 @@ import (
 	"fieldfare/model/geo"
 	"fieldfare/model/terrain"
 	"fieldfare/model/unit"
+	"fieldfare/plan/hazard"
 	"fieldfare/plan/move"
 	"fieldfare/plan/rule"
 )
@@ -45,7 +46,9 @@ type Shoot struct {
 	Reports     []string     `yaml:"reports" doc:"METAR and TAF texts"`
 	Permissions []Permission `yaml:"permissions" doc:"what is allowed, by whom, when"`
 	Calls       []Call       `yaml:"calls" doc:"meals and other fixed times of the day"`
-	Mitigations []Mitigation `yaml:"mitigations" doc:"the crew's own words for the risk assessment"`
+	Mitigations []Mitigation `yaml:"mitigations" doc:"the crew's own measures for the risk assessment"`
+	Stunts      *bool        `yaml:"stunts" doc:"whether stunt performers take part; unknown where left out"`
+	Changes     []Change     `yaml:"changes" doc:"what was agreed after the plan of activities was issued"`
 	Slates      []Slate      `yaml:"slates" doc:"the shots" need:"yes"`
 
 	folder   folder
@@ -58,6 +61,9 @@ type Shoot struct {
 	weather  air.Forecast
 	ways     map[string][]Waypoint
 	profiles []*rule.Profile
+	permits  []string // what the known rule profiles call their permits
+	library  *hazard.Library
+	survey   *Survey
 	marks    marks
 }
 
@@ -67,8 +73,10 @@ type Site struct {
 	Origin      Place              `yaml:"origin" doc:"centre of the site frame" need:"yes"`
 	Terrain     string             `yaml:"terrain" doc:"elevation grid beside this file (GeoTIFF, HGT or ESRI ASCII)" need:"yes"`
 	Features    string             `yaml:"features" doc:"obstacles, areas, people and launch spots (GeoJSON)"`
+	Airspace    []string           `yaml:"airspace" doc:"files of airspace beside this one: GeoJSON, KML or OpenAir"`
 	GroundCover string             `yaml:"ground_cover" doc:"roughness class for wind near the ground" one:"sea,smooth,open,roughly open,rough,very rough,closed,chaotic"`
 	People      unit.PeopleDensity `yaml:"people" doc:"people per area beneath the flight, for the ground risk class"`
+	Closed      *bool              `yaml:"closed" doc:"whether nobody can enter who was not told of the flight; unknown where left out"`
 	Hospital    string             `yaml:"hospital" doc:"nearest hospital: name, way, telephone"`
 	Refraction  unit.Ratio         `yaml:"refraction" doc:"terrestrial refraction coefficient, 13 % where left out"`
 	Cell        unit.Length        `yaml:"cell" doc:"cell of the working grid; the file's own where left out"`
@@ -90,6 +98,7 @@ type House struct {
 	CrossingTime     unit.Duration         `yaml:"crossing_time" doc:"least time for the picture to cross its own width"`
 	ThrustMargin     unit.Ratio            `yaml:"thrust_margin" doc:"least spare thrust in hover"`
 	LinkMargin       unit.Gain             `yaml:"link_margin" doc:"least radio margin"`
+	LostLinkHeight   unit.Length           `yaml:"lost_link_height" doc:"height above the launch spot at which the aircraft is set to come home; worked out for each slate where left out"`
 	SetupTime        unit.Duration         `yaml:"setup_time" doc:"from one sortie's landing to the next take-off"`
 	LensChange       unit.Duration         `yaml:"lens_change" doc:"swap a lens and rebalance"`
 	FilterChange     unit.Duration         `yaml:"filter_change" doc:"swap filters"`
@@ -192,8 +201,42 @@ type Permission struct {
 	Area      string   `yaml:"area" doc:"name of the area it opens; everywhere where left out"`
 	LeadDays  int      `yaml:"lead_days" doc:"days to ask ahead"`
 	Document  string   `yaml:"document" doc:"file beside this one"`
+	SHA256    string   `yaml:"sha256" doc:"digest of the document when it was read; a change is reported"`
 	Contact   string   `yaml:"contact"`
-	Covers    []string `yaml:"covers" doc:"rule facts it satisfies, for instance waiver_height"`
+	Covers    []string `yaml:"covers" doc:"permits of the rule profiles that it is, for instance zone permission"`
+
+	digest string
+}
+
+// Digest returns the SHA-256 of the permission's document in hexadecimal, "" where it names none.
+func (p *Permission) Digest() string { return p.digest }
+
+// Changed reports whether the document is another than the one whose digest was noted.
+func (p *Permission) Changed() bool { return p.SHA256 != "" && p.SHA256 != p.digest }
+
+// Valid reports whether the permission is granted and holds from one instant to another.
+func (p *Permission) Valid(from, to time.Time, zone *time.Location) bool {
+	if p.Status != "granted" {
+		return false
+	}
+	if p.Starts != nil {
+		if start, _ := p.Starts.In(zone); from.Before(start) {
+			return false
+		}
+	}
+	if p.Ends != nil {
+		if end, _ := p.Ends.In(zone); to.After(end) {
+			return false
+		}
+	}
+	return true
+}
+
+// Change is something agreed after the plan of activities was issued.
+type Change struct {
+	Date Date   `yaml:"date" need:"yes"`
+	What string `yaml:"what" need:"yes"`
+	With string `yaml:"with" doc:"who agreed"`
 }
 
 // Call is a fixed time of the day: a meal, a talent's call, a handover.
@@ -207,9 +250,11 @@ type Call struct {
 
 // Mitigation is the crew's own measure against a hazard of the risk assessment.
 type Mitigation struct {
-	Hazard  string `yaml:"hazard" need:"yes"`
-	Measure string `yaml:"measure" need:"yes"`
-	Owner   string `yaml:"owner"`
+	Hazard     string `yaml:"hazard" doc:"id of the hazard, as fall-on-uninvolved" need:"yes"`
+	Measure    string `yaml:"measure" doc:"id of one of its controls, or the crew's own words" need:"yes"`
+	Owner      string `yaml:"owner"`
+	Likelihood int    `yaml:"likelihood" doc:"steps that it takes the likelihood down, for the crew's own measure"`
+	Severity   int    `yaml:"severity" doc:"steps that it takes the severity down, for the crew's own measure"`
 }
 
 // Slate is one shot.
@@ -239,6 +284,7 @@ type Slate struct {
 	Far      *unit.Length   `yaml:"far" doc:"farthest thing that must be sharp; the horizon where left out"`
 	Silent   bool           `yaml:"silent" doc:"live sound is recorded; the aircraft must stay quiet"`
 	Cross    bool           `yaml:"cross_axis" doc:"crosses the axis of action on purpose"`
+	Spotters []string       `yaml:"spotters" doc:"observer spots that are manned for this slate, by name"`
 	Pilot    *Place         `yaml:"pilot_at" doc:"where the pilot stands; the launch spot where left out"`
 	Moves    []move.Step    `yaml:"moves" doc:"the camera's motion in film grammar" need:"yes"`
 }
