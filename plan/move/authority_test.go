@@ -17,19 +17,19 @@ var update = flag.Bool("update", false, "write the problems that testdata/author
 // discreteShots are the shots that a general solver is given too. Each runs into something:
 // a limit, the ground, an obstacle, a moving subject, a pin.
 var discreteShots = map[string]string{
-	"push in over a crest":    `[{move: push in, subject: bell, from: {east: 90 m, north: -70 m, above_ground: 6 m}, end_distance: 20 m, speed: 9 m/s}]`,
-	"truck past the barn":     `[{move: truck, from: {east: -90 m, north: -51 m, above_ground: 7 m}, to: {east: -30 m, north: -50 m, above_ground: 7 m}, speed: 7 m/s}]`,
-	"flyover of the mast":     `[{move: flyover, from: {east: 10 m, north: -61 m, above_ground: 30 m}, to: {east: 70 m, north: -60 m, above_ground: 30 m}, speed: 8 m/s}]`,
-	"under the line":          `[{move: flyover, from: {east: 5 m, north: 170 m, above_ground: 22 m}, to: {east: 0 m, north: 250 m, above_ground: 20 m}, speed: 9 m/s}]`,
-	"arc at the limit":        `[{move: arc, subject: bell, bearing: 10 deg, radius: 25 m, height: 14 m, sweep: 170 deg, duration: 7 s}]`,
-	"pedestal at climb speed": `[{move: pedestal, subject: bell, bearing: 90 deg, distance: 30 m, height: 16 m, rise: 35 m, duration: 6 s}]`,
-	"pull out with a turn":    `[{move: pull out, subject: bell, bearing: 20 deg, distance: 20 m, height: 9 m, end_distance: 60 m, speed: 7 m/s}, {move: truck, travel: 40 m, side: left, speed: 7 m/s}]`,
-	"there and back":          `[{move: push in, subject: bell, bearing: 200 deg, distance: 60 m, height: 14 m, end_distance: 25 m, speed: 8 m/s}, {move: pull out, subject: bell, end_distance: 55 m, speed: 8 m/s}]`,
-	"follow the truck":        `[{move: follow, subject: truck, distance: 14 m, height: 7 m, duration: 9 s}]`,
-	"parallel, pulled wide":   `[{move: parallel track, subject: truck, side: left, distance: 20 m, height: 8 m, end_distance: 34 m, duration: 8 s}]`,
-	"through two gates":       `[{move: fly-through, from: {east: -120 m, north: 20 m, above_ground: 20 m}, through: [{point: gate}], to: {east: 0 m, north: 120 m, above_ground: 15 m}, speed: 9 m/s, look: {azimuth: 90 deg}}]`,
-	"keys round the bell":     `[{move: key frames, keys: [{time: 0 s, at: {east: 30 m, north: 0 m, above_ground: 10 m}, subject: bell}, {time: 5 s, at: {east: 20 m, north: 30 m, above_ground: 18 m}, subject: bell}, {time: 11 s, at: {east: -25 m, north: 30 m, above_ground: 12 m}, subject: bell}]}]`,
-	"wind on the nose":        `[{move: flyover, from: {east: -60 m, north: 60 m, above_ground: 25 m}, to: {east: 30 m, north: 60 m, above_ground: 25 m}, speed: 10 m/s}]`,
+	"push in over a crest":  `[{move: push in, subject: bell, from: {east: 90 m, north: -70 m, above_ground: 6 m}, end_distance: 20 m, speed: 9 m/s}]`,
+	"truck past the barn":   `[{move: truck, from: {east: -90 m, north: -51 m, above_ground: 7 m}, to: {east: -30 m, north: -50 m, above_ground: 7 m}, speed: 7 m/s}]`,
+	"flyover of the mast":   `[{move: flyover, from: {east: 10 m, north: -61 m, above_ground: 30 m}, to: {east: 70 m, north: -60 m, above_ground: 30 m}, speed: 8 m/s}]`,
+	"under the line":        `[{move: flyover, from: {east: 5 m, north: 170 m, above_ground: 22 m}, to: {east: 0 m, north: 250 m, above_ground: 20 m}, speed: 9 m/s}]`,
+	"arc into the mast":     `[{move: arc, subject: bell, bearing: 110 deg, radius: 72 m, height: 20 m, sweep: 60 deg, speed: 8 m/s}]`,
+	"boom beside the barn":  `[{move: pedestal, from: {east: -60 m, north: -64 m, above_ground: 7 m}, to: {east: -58 m, north: -36 m, above_ground: 9 m}, speed: 4 m/s}]`,
+	"turn at the mast":      `[{move: truck, from: {east: 10 m, north: -62 m, above_ground: 25 m}, to: {east: 36 m, north: -62 m, above_ground: 25 m}, speed: 7 m/s}, {move: truck, to: {east: 44 m, north: -20 m, above_ground: 25 m}, speed: 7 m/s}]`,
+	"there and back":        `[{move: push in, subject: bell, bearing: 200 deg, distance: 60 m, height: 14 m, end_distance: 25 m, speed: 8 m/s}, {move: pull out, subject: bell, end_distance: 55 m, speed: 8 m/s}]`,
+	"follow the truck":      `[{move: follow, subject: truck, distance: 14 m, height: 7 m, duration: 9 s}]`,
+	"parallel, pulled wide": `[{move: parallel track, subject: truck, side: left, distance: 20 m, height: 8 m, end_distance: 34 m, duration: 8 s}]`,
+	"gate by the barn":      `[{move: fly-through, from: {east: -110 m, north: -40 m, above_ground: 20 m}, through: [{east: -60 m, north: -58 m, above_ground: 11 m}], to: {east: -20 m, north: -20 m, above_ground: 15 m}, speed: 7 m/s, look: {azimuth: 90 deg}}]`,
+	"keys round the bell":   `[{move: key frames, keys: [{time: 0 s, at: {east: 30 m, north: 0 m, above_ground: 10 m}, subject: bell}, {time: 5 s, at: {east: 20 m, north: 30 m, above_ground: 18 m}, subject: bell}, {time: 11 s, at: {east: -25 m, north: 30 m, above_ground: 12 m}, subject: bell}]}]`,
+	"wind on the nose":      `[{move: flyover, from: {east: -60 m, north: 60 m, above_ground: 25 m}, to: {east: 30 m, north: 60 m, above_ground: 25 m}, speed: 10 m/s}]`,
 }
 
 func discrete(t *testing.T) []move.Discrete {

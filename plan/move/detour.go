@@ -58,11 +58,11 @@ func (s *solver) detours(points []point, upOnly bool) []detour {
 		if h := way.Horizontal(); h > 0.1 && !upOnly {
 			tries = append(tries, geo.Vec3{X: -way.Y / h, Y: way.X / h}, geo.Vec3{X: way.Y / h, Y: -way.X / h})
 		}
-		best := detour{}
+		var ways []detour
 		least := math.Inf(1)
 		accel := s.p.Rig.accel()
 		for _, dir := range tries {
-			for by := 2.0; by < min(120, least); by *= 1.3 {
+			for by := 2.0; by < min(120, 3*least); by *= 1.3 {
 				d := detour{from: from, to: to, soft: max(1.5, 3*math.Sqrt(by/accel)), by: dir.Scale(by)}
 				// The ends of the shot stay where they are.
 				d.soft = max(0.8, min(d.soft, max(from, 0.8), max(total-to, 0.8)))
@@ -77,20 +77,70 @@ func (s *solver) detours(points []point, upOnly bool) []detour {
 					}
 				}
 				if clear {
-					best, least = d, by
+					ways, least = append(ways, d), min(least, by)
 					break
 				}
 			}
 		}
-		if math.IsInf(least, 1) {
-			// Nothing clears it: straight up is the best start.
+		var best detour
+		switch len(ways) {
+		case 0: // nothing clears it: straight up is the best start
 			by, _ := s.inside(mid.t, mid.ref)
 			best = detour{from: from, to: to, soft: 3, by: geo.Vec3{Z: by + 2}}
+		case 1:
+			best = ways[0]
+		default:
+			soft := 0.0
+			for i := range ways {
+				soft = max(soft, ways[i].soft)
+			}
+			cheapest := math.Inf(1)
+			for i := range ways {
+				if cost := s.tryout(points, out, &ways[i], soft); cost < cheapest || i == 0 {
+					best, cheapest = ways[i], cost
+				}
+			}
 		}
 		out = append(out, best)
 		k = last
 	}
 	return out
+}
+
+// tryout is what a way round costs when the optimiser has smoothed it, for the part of the
+// shot around it alone.
+func (s *solver) tryout(points []point, before []detour, d *detour, soft float64) float64 {
+	g := &s.position1
+	total := points[len(points)-1].t
+	from, to := max(0, d.from-soft-0.5), min(total, d.to+soft+0.5)
+	shifted := func(t float64) geo.Vec3 {
+		p := s.at(t).place(t)
+		for i := range before {
+			p = p.Add(before[i].at(t))
+		}
+		return p
+	}
+	speed := func(t float64) geo.Vec3 {
+		a, b := max(0, t-0.1), min(total, t+0.1)
+		return shifted(b).Sub(shifted(a)).Scale(1 / (b - a))
+	}
+	q := program{curve: newSpline(5, int(max(8, math.Ceil((to-from)/0.6))), to-from), jerk: g.jerk, limits: g.limits, hazards: g.hazards}
+	q.spread(2*q.curve.spans + 1)
+	for k := range q.points {
+		x := &q.points[k]
+		x.ref = shifted(from + x.t)
+		x.weight = points[min(len(points)-1, int((from+x.t)/total*float64(len(points))))].weight
+	}
+	for i := range q.curve.ctrl {
+		t := from + q.curve.greville(i)
+		q.curve.ctrl[i] = shifted(t).Add(d.at(t))
+	}
+	q.curve.clampStart(3, shifted(from), speed(from))
+	q.curve.clampEnd(3, shifted(to), speed(to))
+	violation, _, steps := q.optimise()
+	s.steps += steps
+	// A way that is only partly clear counts by how far it is from it.
+	return q.cost() * (1 + 100*max(0, violation-8*tolerance))
 }
 
 // near tells whether a place is less clear than asked by more than the grace (negative

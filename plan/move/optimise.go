@@ -44,7 +44,8 @@ type program struct {
 	before   []float64
 	spare    []contact
 	warm     bool
-	slack    float64 // how much nearer than its need an obstacle is listed
+	base     []geo.Vec3 // the reference at the time of each control point
+	slack    float64    // how much nearer than its need an obstacle is listed
 }
 
 type point struct {
@@ -99,6 +100,7 @@ type shell struct {
 func (g *program) again() program {
 	next := *g
 	next.curve.ctrl = append([]geo.Vec3(nil), g.curve.ctrl...)
+	next.base = append([]geo.Vec3(nil), g.base...)
 	next.points = append([]point(nil), g.points...)
 	next.multipliers = append([]float64(nil), g.multipliers...)
 	next.overGround = append([]float64(nil), g.overGround...)
@@ -116,8 +118,9 @@ type contact struct {
 }
 
 const (
-	tolerance   = 2e-4 // of the normalised constraints
+	tolerance   = 5e-4 // of the normalised constraints
 	maxContacts = 12   // obstacles weighed at one point
+	maxSteps    = 12   // of Newton's method between two changes of the multipliers
 )
 
 // cost returns the objective at control points c.
@@ -414,7 +417,7 @@ func (g *program) prepare() {
 	if g.slack == 0 {
 		g.slack = 10
 	}
-	if g.rho == 0 || !g.warm {
+	if !g.warm {
 		g.rho = 300
 	}
 }
@@ -467,12 +470,16 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 	g.prepare()
 	last, lastCost := math.Inf(1), math.Inf(1)
 	inner, stalled := 1e-2, 0
+	if g.warm {
+		inner = 1e-3
+		g.rho = max(300, min(3000, g.rho))
+	}
 	for round := range 24 {
 		g.list()
 		steps += g.newton(inner)
 		violation, worst = g.update()
 		cost := g.cost()
-		if violation < tolerance && math.Abs(cost-lastCost) < 1e-4*(1e-6+cost) && inner < 1e-4 {
+		if violation < tolerance && math.Abs(cost-lastCost) < 5e-4*(1e-6+cost) && inner < 1e-3 {
 			break
 		}
 		// Kinks of the ground and of corners can hold a point in place: no better is to be had.
@@ -483,7 +490,7 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 		} else {
 			stalled = 0
 		}
-		if round >= 4 && violation > 100*tolerance && violation > 0.5*last {
+		if round >= 4 && violation > 40*tolerance && violation > 0.5*last {
 			break // there is no way, or none from here
 		}
 		if violation > max(tolerance, 0.3*last) && g.rho < 1e7 {
@@ -500,7 +507,7 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 // than a share tol of it.
 func (g *program) newton(tol float64) (steps int) {
 	merit := g.merit()
-	for steps < 25 {
+	for steps < maxSteps {
 		steps++
 		g.assemble()
 		for damp := 0.0; ; damp = max(10*damp, 1e-8) {

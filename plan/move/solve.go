@@ -43,6 +43,7 @@ type solver struct {
 	position1 program
 	aim1      program
 	steps     int
+	pieces    []piece
 }
 
 // Solve turns the steps into a path that keeps every limit, and says which limits the wish
@@ -489,7 +490,7 @@ func (s *solver) place() error {
 	refined := 0
 	for round := 0; ; round++ {
 		violation, worst := s.fly()
-		if violation < 20*tolerance {
+		if violation < 8*tolerance {
 			over, short := s.overshoot()
 			if over <= 1 && short <= 0 {
 				return nil
@@ -568,13 +569,12 @@ func (s *solver) overshoot() (over, short float64) {
 	rig := s.p.Rig
 	accel := rig.accel()
 	n := s.moments(c)
-	var b basis
+	s.pieces = c.pieces(s.pieces)
 	asked := s.p.Margins.ClearanceM + s.p.Margins.error()
 	for i := 0; i <= n; i++ {
-		c.at(c.duration()*float64(i)/float64(n), 2, &b)
-		v, a := c.value(&b, 1), c.value(&b, 2)
+		r := c.sampleAt(s.pieces, c.duration()*float64(i)/float64(n))
+		pos, v, a := r[0], r[1], r[2]
 		over = max(over, v.Sub(s.p.Margins.Wind).Horizontal()/rig.SpeedMS, v.Z/rig.ClimbMS, -v.Z/rig.DescentMS, a.Norm()/accel)
-		pos := c.value(&b, 0)
 		if s.hazards.ground != nil {
 			if z, ok := s.hazards.ground.HeightAt(pos.X, pos.Y); ok {
 				short = max(short, z+asked-pos.Z)
@@ -620,6 +620,9 @@ func (s *solver) fly() (violation float64, worst int) {
 	g := &s.position1
 	T := s.duration()
 	spans := int(max(10, min(240, math.Ceil(T/0.5))))
+	if n := g.curve.spans; g.warm && math.Abs(float64(n-spans)) < 0.15*float64(spans) {
+		spans = n // a small change keeps the shape of the problem, and so its solution as a start
+	}
 	fresh := g.curve.spans != spans || len(g.curve.ctrl) == 0
 	if fresh || math.Abs(g.curve.duration()-T) > 1e-9 {
 		ctrl := g.curve.ctrl
@@ -694,21 +697,25 @@ func (s *solver) fly() (violation float64, worst int) {
 			g.pins = append(g.pins, n)
 		}
 	}
+	// Greville's points put the curve near the reference. A warm start keeps the old path's
+	// departures from its own reference; a fresh one is led round what is in the way.
+	var round []detour
 	if fresh {
-		// Greville's points put the curve near the reference, led round what is in the way.
-		round := s.detours(g.points, s.upOnly)
-		for i := range g.curve.ctrl {
-			t := 0.0
-			for k := 1; k <= g.curve.degree; k++ {
-				t += g.curve.knot(i + k)
-			}
-			t /= float64(g.curve.degree)
-			p := s.at(t).place(t)
-			for k := range round {
-				p = p.Add(round[k].at(t))
-			}
+		round = s.detours(g.points, s.upOnly)
+		g.base = make([]geo.Vec3, len(g.curve.ctrl))
+	}
+	for i := range g.curve.ctrl {
+		t := g.curve.greville(i)
+		p := s.at(t).place(t)
+		if fresh {
 			g.curve.ctrl[i] = p
+			for k := range round {
+				g.curve.ctrl[i] = g.curve.ctrl[i].Add(round[k].at(t))
+			}
+		} else {
+			g.curve.ctrl[i] = g.curve.ctrl[i].Add(p.Sub(g.base[i]))
 		}
+		g.base[i] = p
 	}
 	a, b := &s.legs[0], &s.legs[len(s.legs)-1]
 	if g.looseStart = s.loose; !g.looseStart {
@@ -827,6 +834,9 @@ func (s *solver) point() {
 	rig := s.p.Rig
 	T := s.duration()
 	spans := int(max(12, min(320, math.Ceil(T/0.3))))
+	if n := g.curve.spans; g.warm && math.Abs(float64(n-spans)) < 0.15*float64(spans) {
+		spans = n
+	}
 	fresh := g.curve.spans != spans || len(g.curve.ctrl) == 0
 	if fresh || math.Abs(g.curve.duration()-T) > 1e-9 {
 		ctrl := g.curve.ctrl
@@ -855,12 +865,8 @@ func (s *solver) point() {
 	}
 	if fresh {
 		for i := range g.curve.ctrl {
-			t := 0.0
-			for k := 1; k <= g.curve.degree; k++ {
-				t += g.curve.knot(i + k)
-			}
-			t /= float64(g.curve.degree)
-			g.curve.ctrl[i] = g.points[max(0, min(len(g.points)-1, int(t/T*float64(len(g.points)))))].ref
+			at := int(g.curve.greville(i) / T * float64(len(g.points)))
+			g.curve.ctrl[i] = g.points[max(0, min(len(g.points)-1, at))].ref
 		}
 	} else {
 		// A warm start may be whole turns away.
@@ -925,10 +931,10 @@ func (s *solver) aimOvershoot() (over float64) {
 	c := &s.aim1.curve
 	rig := s.p.Rig
 	n := s.moments(c)
-	var b basis
+	s.pieces = c.pieces(s.pieces)
 	for i := 0; i <= n; i++ {
-		c.at(c.duration()*float64(i)/float64(n), 1, &b)
-		at, rate := c.value(&b, 0), c.value(&b, 1)
+		r := c.sampleAt(s.pieces, c.duration()*float64(i)/float64(n))
+		at, rate := r[0], r[1]
 		over = max(over, math.Abs(rate.Y)/float64(rig.TiltRate))
 		if rig.TwoAxis {
 			over = max(over, math.Abs(rate.X)/float64(rig.YawRate))
@@ -947,17 +953,14 @@ func (s *solver) sample() Path {
 	T := s.duration()
 	n := int(math.Floor(T*s.p.RateHz+1e-9)) + 1
 	path := Path{RateHz: s.p.RateHz, Samples: make([]Sample, n)}
-	var b basis
+	place, aim := s.position1.curve.pieces(nil), s.aim1.curve.pieces(s.pieces)
 	for i := range path.Samples {
 		q := &path.Samples[i]
 		q.T = float64(i) / s.p.RateHz
 		t := min(q.T, T)
-		c := &s.position1.curve
-		c.at(t, 3, &b)
-		q.Pos, q.Vel, q.Acc, q.Jerk = c.value(&b, 0), c.value(&b, 1), c.value(&b, 2), c.value(&b, 3)
-		c = &s.aim1.curve
-		c.at(t, 0, &b)
-		look := c.value(&b, 0)
+		r := s.position1.curve.sampleAt(place, t)
+		q.Pos, q.Vel, q.Acc, q.Jerk = r[0], r[1], r[2], r[3]
+		look := s.aim1.curve.sampleAt(aim, t)[0]
 		yaw := look.Z
 		if s.p.Rig.TwoAxis {
 			yaw = look.X

@@ -26,18 +26,30 @@ func (s *spline) knot(i int) float64 {
 	return float64(max(0, min(s.spans, i-s.degree))) * s.width
 }
 
+// greville is the time about which control point i pulls most.
+func (s *spline) greville(i int) float64 {
+	t := 0.0
+	for k := 1; k <= s.degree; k++ {
+		t += s.knot(i + k)
+	}
+	return t / float64(s.degree)
+}
+
 // basis is the values and derivatives at one time: row d holds derivative d of the
 // degree+1 control points from first on.
 type basis struct {
 	first int
-	row   [maxDegree][maxDegree + 1]float64
+	row   [maxDegree + 1][maxDegree + 1]float64
 }
 
 // at fills b for a time, derivatives 0 to order (The NURBS Book, algorithm A2.3).
 func (s *spline) at(t float64, order int, b *basis) {
+	s.within(max(0, min(s.spans-1, int(t/s.width))), t, order, b)
+}
+
+// within is at for a time known to lie in a span.
+func (s *spline) within(span int, t float64, order int, b *basis) {
 	p := s.degree
-	span := int(t / s.width)
-	span = max(0, min(s.spans-1, span))
 	b.first = span
 	i := span + p
 	var ndu [maxDegree + 1][maxDegree + 1]float64
@@ -154,7 +166,7 @@ func (s *spline) energy(derivative int) [][maxDegree + 1]float64 {
 	var b basis
 	for span := range s.spans {
 		for _, g := range gauss {
-			s.at((float64(span)+g[0])*s.width, derivative, &b)
+			s.within(span, (float64(span)+g[0])*s.width, derivative, &b)
 			w := g[1] * s.width
 			for i := 0; i <= s.degree; i++ {
 				wi := w * b.row[derivative][i]
@@ -165,4 +177,42 @@ func (s *spline) energy(derivative int) [][maxDegree + 1]float64 {
 		}
 	}
 	return e
+}
+
+// piece is one span as a polynomial in the time since its start.
+type piece [maxDegree + 1]geo.Vec3
+
+// pieces turns the spline into polynomials, which are quicker to sample densely.
+func (s *spline) pieces(dst []piece) []piece {
+	dst = dst[:0]
+	var b basis
+	for span := range s.spans {
+		s.within(span, float64(span)*s.width, s.degree, &b)
+		var p piece
+		factorial := 1.0
+		for d := 0; d <= s.degree; d++ {
+			if d > 1 {
+				factorial *= float64(d)
+			}
+			p[d] = s.value(&b, d).Scale(1 / factorial)
+		}
+		dst = append(dst, p)
+	}
+	return dst
+}
+
+// sampleAt evaluates derivatives 0 to 3 from the pieces.
+func (s *spline) sampleAt(pieces []piece, t float64) (r [4]geo.Vec3) {
+	span := max(0, min(s.spans-1, int(t/s.width)))
+	u := t - float64(span)*s.width
+	p := &pieces[span]
+	for i := s.degree; i >= 0; i-- {
+		r[3] = r[3].Scale(u).Add(r[2])
+		r[2] = r[2].Scale(u).Add(r[1])
+		r[1] = r[1].Scale(u).Add(r[0])
+		r[0] = r[0].Scale(u).Add(p[i])
+	}
+	r[2] = r[2].Scale(2)
+	r[3] = r[3].Scale(6)
+	return r
 }
