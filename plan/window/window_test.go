@@ -1,0 +1,180 @@
+package window_test
+
+import (
+	"context"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"fieldfare/model/sky"
+	"fieldfare/model/terrain"
+	"fieldfare/plan/assess"
+	"fieldfare/plan/shoot"
+	"fieldfare/plan/window"
+)
+
+const demo = "../../examples/last-milk-run"
+
+func load(t testing.TB, replace ...string) *assess.Assessor {
+	t.Helper()
+	dir := demo
+	if len(replace) > 0 {
+		dir = t.TempDir()
+		if err := os.CopyFS(dir, os.DirFS(demo)); err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(dir, shoot.FileName)
+		src, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := strings.NewReplacer(replace...).Replace(string(src))
+		if text == string(src) {
+			t.Fatalf("nothing to replace: the test is out of date")
+		}
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, err := shoot.Load(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := assess.New(context.Background(), s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+func windows(t testing.TB, a *assess.Assessor, slate string) []window.Window {
+	t.Helper()
+	var all []window.Window
+	for _, d := range a.Shoot.Dates {
+		found, err := window.Find(context.Background(), a.Take(slate), d.Midnight(a.Shoot.Location()), d.Next().Midnight(a.Shoot.Location()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, found.Windows...)
+	}
+	return all
+}
+
+// An edge is where it is said to be: open on its inner minute, shut on its outer one, with a reason.
+func TestEdges(t *testing.T) {
+	a := load(t)
+	seen := 0
+	for _, take := range a.Takes() {
+		for _, w := range windows(t, a, take.Slate.Slate) {
+			seen++
+			if take.Shut(w.From) != 0 || take.Shut(w.To.Add(-window.Step)) != 0 {
+				t.Errorf("%s: a window's own minutes are shut: %v to %v", take.Slate.Slate, w.From, w.To)
+			}
+			if take.Shut(w.From.Add(-window.Step)) == 0 || take.Shut(w.To) == 0 {
+				t.Errorf("%s: the window %v to %v could be longer", take.Slate.Slate, w.From, w.To)
+			}
+			if w.Begins == "" || w.Ends == "" {
+				t.Errorf("%s: an edge without a reason: %+v", take.Slate.Slate, w)
+			}
+		}
+	}
+	if seen < 15 {
+		t.Errorf("%d windows in the demo", seen)
+	}
+}
+
+// "subject lit" by a second road: a ray from the subject toward the sun over the terrain, in
+// place of the skyline.
+func TestLitMeansLit(t *testing.T) {
+	a := load(t)
+	s := a.Shoot
+	x := s.Subject("chapel")
+	foot, ok := s.Foot(x)
+	if !ok {
+		t.Fatal("the chapel has no ground")
+	}
+	foot.Z += float64(x.Height) / 2
+	lit, near := 0, 0
+	for _, w := range windows(t, a, "2A") {
+		for at := w.From; at.Before(w.To); at = at.Add(3 * time.Minute) {
+			i, err := sky.At(at)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sun := a.Almanac().Sun(i)
+			switch s.Ground().LightAt(foot, sun.Azimuth, sun.Altitude, float64(s.Site.Refraction)) {
+			case terrain.Lit:
+				lit++
+			case terrain.Shaded: // the skyline stands in half degrees, so an edge may be off by a minute
+				if near++; near > 2 {
+					t.Errorf("%v: the window says lit, the ray says shaded", at)
+				}
+			}
+		}
+	}
+	if lit < 50 {
+		t.Errorf("the ray was sure %d times only", lit)
+	}
+}
+
+// The golden hour is a band of solar altitude; its edges are minutes at which the sun crosses it.
+func TestGoldenHourEdges(t *testing.T) {
+	a := load(t)
+	for _, w := range windows(t, a, "5A") {
+		if !strings.Contains(w.Ends, "golden hour") {
+			continue
+		}
+		i, _ := sky.At(w.To)
+		h := a.Almanac().Sun(i).Altitude.Deg()
+		if math.Abs(h-6) > 0.25 && math.Abs(h+4) > 0.25 { // a minute is at most 0.25 deg
+			t.Errorf("golden hour ends at %v with the sun at %.2f deg", w.To, h)
+		}
+	}
+}
+
+// No forecast: the wind is unknown, and says so; it is not calm.
+func TestNoForecastIsUnknown(t *testing.T) {
+	a := load(t, "forecast: forecast.csv\n", "")
+	now := a.Shoot.Dates[0].Midnight(a.Shoot.Location()).Add(12 * time.Hour)
+	found := a.Take("2A").At(now)
+	has := map[string]bool{}
+	for _, f := range found.Findings {
+		if f.Severity == assess.Unknown {
+			has[f.What] = true
+		}
+	}
+	for _, what := range []string{"weather", "sky", "air density"} {
+		if !has[what] {
+			t.Errorf("without a forecast %q is not unknown: %v", what, has)
+		}
+	}
+	if found.Numbers.Weather.WindMS != nil {
+		t.Errorf("a wind of %v m/s from nowhere", *found.Numbers.Weather.WindMS)
+	}
+}
+
+func TestCancelled(t *testing.T) {
+	a := load(t)
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := window.Season(ctx, a.Take("2A"), a.Shoot.Dates[0], a.Shoot.Dates[1], nil); err == nil {
+		t.Error("a cancelled search ended as if it had not been")
+	}
+}
+
+// Every minute of a year with skyline, one shot.
+func BenchmarkYear(b *testing.B) {
+	a := load(b)
+	first, last := shoot.Date{Year: 2026, Month: 1, Day: 1}, shoot.Date{Year: 2026, Month: 12, Day: 31}
+	if err := a.Cover(first, last); err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := window.Season(context.Background(), a.Take("2A"), first, last, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
