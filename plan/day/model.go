@@ -41,6 +41,7 @@ type model struct {
 	flights          []flight
 	cut              bool // flights were cut: no proof
 
+	keep    map[[2]int]Keep // by slate and rig
 	configs []config
 	classes [][]int // packs alike, where there are several
 	lay     layout
@@ -546,15 +547,16 @@ func (m *model) compileUnits() error {
 			c.why = fmt.Sprintf("unit %q has no pilot", u.Name)
 		}
 		for d, day := range p.Days {
-			call := day.StartS
+			call, since := day.StartS, day.StartS
 			if u.CallS != nil {
-				call = max(call, u.CallS[d])
+				since = u.CallS[d]
+				call = max(call, since)
 			}
 			wrap, why := day.EndS, "the end of the day"
 			for _, name := range u.People {
 				who := p.People[people[name]]
-				if who.DutyS > 0 && call+who.DutyS < wrap {
-					wrap, why = call+who.DutyS, fmt.Sprintf("the duty limit of %s", name)
+				if who.DutyS > 0 && since+who.DutyS < wrap {
+					wrap, why = since+who.DutyS, fmt.Sprintf("the duty limit of %s", name)
 				}
 				if who.TurnaroundS > 0 && d+1 < len(p.Days) {
 					next := p.Days[d+1].StartS

@@ -37,6 +37,18 @@ type Problem struct {
 	Units    []Unit        `json:"units"`
 	Weights  Weights       `json:"weights"`
 	Clock    []ClockChange `json:"clock,omitempty"`
+	// Keep rewards slates for staying where an earlier plan had them.
+	Keep []Keep `json:"keep,omitempty"`
+}
+
+// Keep rewards a slate that stays on its rig at its time: Points (thousandths)
+// when it starts at AtS, falling to nothing WithinS earlier or later.
+type Keep struct {
+	Slate   string `json:"slate"`
+	Rig     string `json:"rig"`
+	AtS     int64  `json:"at_s"`
+	Points  int64  `json:"points"`
+	WithinS int64  `json:"within_s"`
 }
 
 // Day is one working day of the site: nothing flies outside [StartS, EndS].
@@ -136,6 +148,8 @@ type Rig struct {
 	RepositionWh float64 `json:"reposition_wh,omitempty"`
 	// MaxShots of one sortie; 0 means 3.
 	MaxShots int `json:"max_shots,omitempty"`
+	// FreeS: in use until then (0: free from the beginning).
+	FreeS int64 `json:"free_s,omitempty"`
 	// Mains: fed by a tether or otherwise without packs.
 	Mains bool `json:"mains,omitempty"`
 }
@@ -177,6 +191,8 @@ type Charger struct {
 	// SupplyW limits how many outlets work at once; 0 means all.
 	SupplyW float64  `json:"supply_w,omitempty"`
 	Packs   []string `json:"packs,omitempty"` // nil: every pack
+	// BusyS: outlets that are in use until these times at the beginning.
+	BusyS []int64 `json:"busy_s,omitempty"`
 }
 
 // Person is a member of one unit.
@@ -205,8 +221,13 @@ type Unit struct {
 	// Technician the next rig is built while the unit still flies.
 	HandoverS  int64 `json:"handover_s,omitempty"`
 	Technician bool  `json:"technician,omitempty"`
-	// CallS per day (parallel to Problem.Days); nil means the day's start.
-	CallS  []int64 `json:"call_s,omitempty"`
+	// CallS per day (parallel to Problem.Days); nil means the day's start. Duty
+	// counts from the call even where the day's start is later.
+	CallS []int64 `json:"call_s,omitempty"`
+	// FreeS: on its way until then at the beginning, with FlownS flown since its
+	// pilot's last rest.
+	FreeS  int64   `json:"free_s,omitempty"`
+	FlownS int64   `json:"flown_s,omitempty"`
 	Breaks []Break `json:"breaks,omitempty"`
 }
 

@@ -35,11 +35,11 @@ type search struct {
 	best   int64 // incumbent score
 	plan   []step
 	bound  int64 // admissible over all plans
-	kept   set   // slates that must not be dropped in replanning
 	stop   bool
 	whole  bool // every choice is tried, so a pass may prove
 	pool   pass
 	fixed  []step // what is flown already
+	goal   int64  // if not 0: stop once it is known whether this score can be had
 }
 
 // pass is one sweep of the beam.
@@ -64,6 +64,10 @@ type scope struct {
 
 func (s *search) over() bool {
 	if s.stop {
+		return true
+	}
+	if s.goal > 0 && (s.best >= s.goal || s.bound < s.goal) {
+		s.s.Stopped, s.stop = "goal", true
 		return true
 	}
 	if s.s.Work >= s.budget {

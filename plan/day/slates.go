@@ -269,6 +269,15 @@ func (m *model) compileFlights() error {
 		}
 	}
 	placed := make([]bool, len(p.Slates))
+	slateAt, _ := index("slate", p.Slates, func(s Slate) string { return s.Name })
+	m.keep = map[[2]int]Keep{}
+	for _, k := range p.Keep {
+		i, ok := slateAt[k.Slate]
+		r, ok2 := rigAt[k.Rig]
+		if ok && ok2 && k.Points > 0 && k.WithinS > 0 {
+			m.keep[[2]int{i, r}] = k
+		}
+	}
 	for _, key := range keys {
 		list := ways[key]
 		rig := m.rigs[key[0]]
@@ -466,6 +475,7 @@ func (m *model) fillProfiles(f *flight, prefix []profile) bool {
 	last := len(f.slates) - 1
 	s := m.p.Slates[f.slates[last]]
 	value := m.slates[f.slates[last]].value
+	keep, kept := m.keep[[2]int{int(f.slates[last]), f.rig}]
 	f.days = make([]profile, len(m.dayStart))
 	for d := range m.dayStart {
 		lo, hi := m.dayEnd[d], m.dayStart[d]-1
@@ -509,6 +519,10 @@ func (m *model) fillProfiles(f *flight, prefix []profile) bool {
 			}
 			if v, _ := s.quality(m.seconds(t) + f.offsets[last]); v >= 0 {
 				q[k] = before + v*value
+				if kept {
+					off := m.seconds(t) + f.offsets[last] - keep.AtS
+					q[k] += max(0, keep.Points-keep.Points*max(off, -off)/keep.WithinS)
+				}
 				if from < 0 {
 					from = k
 				}

@@ -18,7 +18,12 @@ func Solve(ctx context.Context, p *Problem, o Options) (Plan, error) {
 	}
 	s := m.search(ctx, o, nil)
 	s.run()
-	return s.result()
+	plan, err := s.result()
+	if err != nil {
+		return plan, err
+	}
+	explain(ctx, p, &plan)
+	return plan, nil
 }
 
 func (m *model) search(ctx context.Context, o Options, fixed []step) *search {

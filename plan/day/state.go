@@ -65,14 +65,25 @@ func (m *model) makeConfigs() {
 	}
 }
 
+// from is a time given in seconds as a step of the first day, 0 its start.
+func (m *model) from(s int64) int32 {
+	if s <= m.seconds(m.dayStart[0]) {
+		return m.dayStart[0]
+	}
+	return int32(min(ceilDiv(s-m.base, m.step), int64(m.dayEnd[0])))
+}
+
 func (m *model) startState() []int32 {
 	v := make([]int32, m.lay.size)
 	for u, unit := range m.units {
 		x := v[m.lay.unit+uSize*u:]
-		x[uFree], x[uSpot], x[uConfig] = unit.call[0], int32(unit.spot), int32(unit.start)
+		x[uFree], x[uSpot], x[uConfig] = max(unit.call[0], m.from(m.p.Units[u].FreeS)), int32(unit.spot), int32(unit.start)
+		if unit.fly > 0 {
+			x[uFlown] = m.up(m.p.Units[u].FlownS)
+		}
 	}
 	for r, rig := range m.rigs {
-		v[m.lay.rig+2*r] = m.dayStart[0]
+		v[m.lay.rig+2*r] = m.from(m.p.Rigs[r].FreeS)
 		v[m.lay.rig+2*r+1] = int32(rig.setup)
 	}
 	for k, pack := range m.packs {
@@ -82,6 +93,9 @@ func (m *model) startState() []int32 {
 	for c := range m.chargers {
 		for i := range 1 + m.chargers[c].slots {
 			v[m.lay.chargerAt[c]+i] = m.dayStart[0]
+			if busy := m.p.Chargers[c].BusyS; i > 0 && i <= len(busy) {
+				v[m.lay.chargerAt[c]+i] = m.from(busy[i-1])
+			}
 		}
 	}
 	for i := range m.waits {
