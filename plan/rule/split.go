@@ -13,6 +13,9 @@ func (p *Profile) Split(changing map[string]bool) (moving, still *Profile) {
 			names = r.When.quantities(names)
 		}
 		to := still
+		if r.Permit != "" && changing[permissionsHeld] {
+			to = moving
+		}
 		for _, n := range names {
 			if changing[n] {
 				to = moving
@@ -38,6 +41,45 @@ func AnyStop(p *Profile, facts Facts) bool {
 		}
 		if Evaluate(&Profile{Rules: p.Rules[i : i+1]}, facts)[0].Outcome == Broken {
 			return true
+		}
+	}
+	return false
+}
+
+// Permits returns the names of the permissions by which rules of the profile may be exceeded or
+// that they ask for, each once.
+func (p *Profile) Permits() (names []string) {
+	for i := range p.Rules {
+		r := &p.Rules[i]
+		if r.Permit != "" {
+			names = once(names, r.Permit)
+		}
+		add := func(leaf *Condition) {
+			if leaf.Includes != "" {
+				names = once(names, leaf.Includes)
+			}
+		}
+		r.Condition.each(add)
+		if r.When != nil {
+			r.When.each(add)
+		}
+	}
+	return names
+}
+
+// Uses reports whether some rule of the profile looks at one of the quantities.
+func (p *Profile) Uses(quantities ...string) bool {
+	for i := range p.Rules {
+		names := p.Rules[i].Condition.quantities(nil)
+		if p.Rules[i].When != nil {
+			names = p.Rules[i].When.quantities(names)
+		}
+		for _, n := range names {
+			for _, q := range quantities {
+				if n == q {
+					return true
+				}
+			}
 		}
 	}
 	return false

@@ -166,7 +166,7 @@ func (s *Shoot) surroundings() Mistakes {
 			if err != nil {
 				wrong = append(wrong, Mistake{File: s.Forecast, What: err.Error()})
 			}
-			s.weather = table
+			s.weather.table = table
 		}
 	}
 	wrong = append(wrong, s.reports()...)
@@ -222,7 +222,7 @@ func (s *Shoot) report(text string, near time.Time) error {
 		if err != nil {
 			return err
 		}
-		s.weather.Periods = append(s.weather.Periods, expected.Periods...)
+		s.weather.reports = append(s.weather.reports, expected)
 		return nil
 	}
 	r, err := metar.ParseReport(text)
@@ -233,7 +233,7 @@ func (s *Shoot) report(text string, near time.Time) error {
 	if err != nil {
 		return err
 	}
-	s.weather.Periods = append(s.weather.Periods, w)
+	s.weather.reports = append(s.weather.reports, air.Forecast{Periods: []air.Weather{w}})
 	return nil
 }
 

@@ -58,7 +58,7 @@ type Shoot struct {
 	features []Feature
 	ground   *terrain.Grid
 	datum    terrain.Datum
-	weather  air.Forecast
+	weather  weather
 	ways     map[string][]Waypoint
 	profiles []*rule.Profile
 	permits  []string // what the known rule profiles call their permits
@@ -81,6 +81,7 @@ type Site struct {
 	Refraction  unit.Ratio         `yaml:"refraction" doc:"terrestrial refraction coefficient, 13 % where left out"`
 	Cell        unit.Length        `yaml:"cell" doc:"cell of the working grid; the file's own where left out"`
 	Magnetic    *unit.Angle        `yaml:"declination" doc:"magnetic declination, east positive"`
+	Mains       unit.Frequency     `yaml:"mains" doc:"frequency of the mains where lamps are in the picture; 50 Hz where left out"`
 }
 
 // House holds the crew's own limits; each finding that rests on one says "house rule".
@@ -171,6 +172,10 @@ type Extra struct {
 	X    unit.Length `yaml:"x" doc:"forward of the gimbal's pan axis"`
 	Y    unit.Length `yaml:"y" doc:"right of it"`
 	Z    unit.Length `yaml:"z" doc:"above the tilt axis"`
+	// What it rides on, and what it is worth.
+	On    string `yaml:"on" doc:"what it rides on; the airframe where left out" one:"airframe,camera,roll arm,pan arm"`
+	Keep  bool   `yaml:"keep" doc:"the shot cannot be flown without it"`
+	Worth int    `yaml:"worth" doc:"what is lost without it: the higher, the later it is left behind"`
 }
 
 // Pack is one battery set that flies one sortie.
@@ -259,34 +264,35 @@ type Mitigation struct {
 
 // Slate is one shot.
 type Slate struct {
-	Slate    string         `yaml:"slate" doc:"scene number and letter, as 4B" need:"yes"`
-	Title    string         `yaml:"title" need:"yes"`
-	Wish     string         `yaml:"wish" doc:"the director's words"`
-	Priority string         `yaml:"priority" one:"must,should,nice"`
-	Rig      string         `yaml:"rig" need:"yes"`
-	Lens     string         `yaml:"lens" doc:"one of the rig's lenses"`
-	Launch   string         `yaml:"launch" doc:"launch spot by name" need:"yes"`
-	Format   string         `yaml:"format" doc:"recording format of the camera"`
-	Rate     unit.FrameRate `yaml:"rate" doc:"frame rate"`
-	Angle    unit.Angle     `yaml:"shutter_angle" doc:"180 deg where left out"`
-	Takes    int            `yaml:"takes" doc:"takes wanted; 2 where left out"`
-	Reserve  int            `yaml:"reshoots" doc:"further takes kept in hand"`
-	After    []string       `yaml:"after" doc:"slates that must be shot before this one"`
-	Fixed    *Moment        `yaml:"fixed" doc:"when it must start: a talent's or a vehicle's call"`
-	From     *Moment        `yaml:"from" doc:"not before"`
-	Until    *Moment        `yaml:"until" doc:"not after"`
-	Light    []string       `yaml:"light" doc:"the light wanted, in trade words"`
-	Sky      string         `yaml:"sky" doc:"sky the picture wants" one:"clear,partly cloudy,overcast,any"`
-	Subject  string         `yaml:"subject" doc:"main subject by name" need:"yes"`
-	Filters  []string       `yaml:"filters" doc:"filters the picture asks for, as a graduated one"`
-	Lamps    bool           `yaml:"lamps" doc:"mains lamps are in the picture"`
-	Near     unit.Length    `yaml:"near" doc:"nearest thing that must be sharp"`
-	Far      *unit.Length   `yaml:"far" doc:"farthest thing that must be sharp; the horizon where left out"`
-	Silent   bool           `yaml:"silent" doc:"live sound is recorded; the aircraft must stay quiet"`
-	Cross    bool           `yaml:"cross_axis" doc:"crosses the axis of action on purpose"`
-	Spotters []string       `yaml:"spotters" doc:"observer spots that are manned for this slate, by name"`
-	Pilot    *Place         `yaml:"pilot_at" doc:"where the pilot stands; the launch spot where left out"`
-	Moves    []move.Step    `yaml:"moves" doc:"the camera's motion in film grammar" need:"yes"`
+	Slate    string                `yaml:"slate" doc:"scene number and letter, as 4B" need:"yes"`
+	Title    string                `yaml:"title" need:"yes"`
+	Wish     string                `yaml:"wish" doc:"the director's words"`
+	Priority string                `yaml:"priority" one:"must,should,nice"`
+	Rig      string                `yaml:"rig" need:"yes"`
+	Lens     string                `yaml:"lens" doc:"one of the rig's lenses"`
+	Launch   string                `yaml:"launch" doc:"launch spot by name" need:"yes"`
+	Format   string                `yaml:"format" doc:"recording format of the camera"`
+	Rate     unit.FrameRate        `yaml:"rate" doc:"frame rate"`
+	Angle    unit.Angle            `yaml:"shutter_angle" doc:"180 deg where left out"`
+	Takes    int                   `yaml:"takes" doc:"takes wanted; 2 where left out"`
+	Reserve  int                   `yaml:"reshoots" doc:"further takes kept in hand"`
+	After    []string              `yaml:"after" doc:"slates that must be shot before this one"`
+	Fixed    *Moment               `yaml:"fixed" doc:"when it must start: a talent's or a vehicle's call"`
+	From     *Moment               `yaml:"from" doc:"not before"`
+	Until    *Moment               `yaml:"until" doc:"not after"`
+	Light    []string              `yaml:"light" doc:"the light wanted, in trade words"`
+	Sky      string                `yaml:"sky" doc:"sky the picture wants" one:"clear,partly cloudy,overcast,any"`
+	Subject  string                `yaml:"subject" doc:"main subject by name" need:"yes"`
+	Filters  []string              `yaml:"filters" doc:"filters the picture asks for, as a graduated one"`
+	Lamps    bool                  `yaml:"lamps" doc:"mains lamps are in the picture"`
+	White    unit.ColorTemperature `yaml:"white_balance" doc:"white balance that the picture wants; one for the scene is chosen where left out"`
+	Near     unit.Length           `yaml:"near" doc:"nearest thing that must be sharp"`
+	Far      *unit.Length          `yaml:"far" doc:"farthest thing that must be sharp; the horizon where left out"`
+	Silent   bool                  `yaml:"silent" doc:"live sound is recorded; the aircraft must stay quiet"`
+	Cross    bool                  `yaml:"cross_axis" doc:"crosses the axis of action on purpose"`
+	Spotters []string              `yaml:"spotters" doc:"observer spots that are manned for this slate, by name"`
+	Pilot    *Place                `yaml:"pilot_at" doc:"where the pilot stands; the launch spot where left out"`
+	Moves    []move.Step           `yaml:"moves" doc:"the camera's motion in film grammar" need:"yes"`
 }
 
 // Location returns the site's time zone.
@@ -307,8 +313,9 @@ func (s *Shoot) Kit() *Kit { return s.kit }
 // Features returns what stands and lies on the site.
 func (s *Shoot) Features() []Feature { return s.features }
 
-// Weather returns the forecast; it has no periods where the folder gives none.
-func (s *Shoot) Weather() air.Forecast { return s.weather }
+// Weather returns every period of table and reports together; it has none where the folder gives no
+// weather. What holds at a time is WeatherAt's.
+func (s *Shoot) Weather() air.Forecast { return s.weather.all() }
 
 // Profiles returns the rule profiles that the shoot file names, in its order.
 func (s *Shoot) Profiles() []*rule.Profile { return s.profiles }
