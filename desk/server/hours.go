@@ -2,10 +2,12 @@ package server
 
 import (
 	"context"
+	"net/http"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"fieldfare/desk/draw"
 	"fieldfare/model/sky"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/shoot"
@@ -151,4 +153,25 @@ func spansOf(state *State, from, to time.Time) []NamedSpan {
 		}
 	}
 	return out
+}
+
+// skyStrip draws the sky over a slate's subject on a day.
+func (s *Server) skyStrip(w http.ResponseWriter, r *http.Request) {
+	state, take, err := s.take(r.PathValue("slate"))
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusNotFound)
+		return
+	}
+	day := state.Assessor.Shoot.Dates[0]
+	if text := r.URL.Query().Get("date"); text != "" {
+		if err := day.UnmarshalText([]byte(text)); err != nil {
+			http.Error(w, err.Error(), http.StatusUnprocessableEntity)
+			return
+		}
+	}
+	w.Header().Set("Content-Type", "image/svg+xml")
+	w.Header().Set("Cache-Control", "no-cache")
+	if err := draw.SlateLight(w, state.Assessor, take, day, "strip"); err != nil {
+		http.Error(w, err.Error(), http.StatusUnprocessableEntity)
+	}
 }

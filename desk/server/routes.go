@@ -53,6 +53,8 @@ func (s *Server) routes(api huma.API) {
 		return with(*state.Sheet), nil
 	})
 	huma.Get(api, "/api/slates/{slate}/hours", s.hours)
+	huma.Get(api, "/api/slates/{slate}/path", s.path)
+	huma.Get(api, "/api/site", s.site)
 	huma.Get(api, "/api/slates/{slate}", func(ctx context.Context, in *slateInput) (*answer[Assessed], error) {
 		state, take, err := s.take(in.Slate)
 		if err != nil {

@@ -34,6 +34,8 @@ type Server struct {
 	Dir     string
 	Version string
 
+	tiles tiles
+
 	now func() time.Time
 	hub hub
 
@@ -63,6 +65,9 @@ func (s *Server) Handler() http.Handler {
 	mux := http.NewServeMux()
 	s.api(mux)
 	mux.HandleFunc("GET /api/events", s.events)
+	mux.HandleFunc("GET /api/heights.f32", s.heights)
+	mux.HandleFunc("GET /api/tiles/{z}/{x}/{y}", s.tile)
+	mux.HandleFunc("GET /api/skystrip/{slate}", s.skyStrip)
 	mux.Handle("GET /", page())
 	return mux
 }
