@@ -115,3 +115,18 @@ func BenchmarkResolve(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkGeneral solves the discretised problems that bench/move.sh gives to SLSQP.
+func BenchmarkGeneral(b *testing.B) {
+	for _, name := range []string{"push in over a crest", "truck past the barn", "boom beside the barn", "turn at the mast", "arc into the mast"} {
+		b.Run(name, func(b *testing.B) {
+			fly, err := move.Flown(valley(steps(discreteShots[name])))
+			if err != nil {
+				b.Fatal(err)
+			}
+			for b.Loop() {
+				fly()
+			}
+		})
+	}
+}

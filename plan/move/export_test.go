@@ -120,3 +120,17 @@ func Sight(p *Problem, a, b geo.Vec3) (Answer, string) {
 	s.enter()
 	return s.hazards.sight(a, b)
 }
+
+// Flown lays a problem out and returns what solves its position program from scratch.
+func Flown(p Problem) (func() float64, error) {
+	s := &solver{p: &p}
+	s.enter()
+	if err := s.paced(); err != nil {
+		return nil, err
+	}
+	return func() float64 {
+		s.position1 = program{}
+		s.fly()
+		return s.position1.cost()
+	}, nil
+}

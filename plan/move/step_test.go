@@ -35,22 +35,26 @@ const shot = `
 
 func read(t *testing.T, text string) []move.Step {
 	t.Helper()
-	var steps []move.Step
-	if err := yaml.UnmarshalWithOptions([]byte(text), &steps, yaml.Strict()); err != nil {
-		t.Fatal(err)
+	return steps(text)
+}
+
+// steps reads a shot that is part of a test.
+func steps(text string) (out []move.Step) {
+	if err := yaml.UnmarshalWithOptions([]byte(text), &out, yaml.Strict()); err != nil {
+		panic(err)
 	}
-	return steps
+	return out
 }
 
 func TestStepsReadFromYAML(t *testing.T) {
-	steps := read(t, shot)
-	if errs := move.Validate(steps); len(errs) > 0 {
+	shots := read(t, shot)
+	if errs := move.Validate(shots); len(errs) > 0 {
 		t.Fatal(errs)
 	}
-	if s := steps[0]; s.Start.Place.X != 1.0/3 || s.Start.Place.Y != 2.0/3 || s.Start.Size != 0.1 || s.Speed != 3 {
+	if s := shots[0]; s.Start.Place.X != 1.0/3 || s.Start.Place.Y != 2.0/3 || s.Start.Size != 0.1 || s.Speed != 3 {
 		t.Errorf("first step read as %+v", s)
 	}
-	back, err := yaml.Marshal(steps)
+	back, err := yaml.Marshal(shots)
 	if err != nil {
 		t.Fatal(err)
 	}

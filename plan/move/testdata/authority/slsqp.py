@@ -2,6 +2,7 @@
 """Solve problems.json with scipy's SLSQP and write slsqp.json.
 
   /usr/bin/python3 slsqp.py [NAME]
+  /usr/bin/python3 slsqp.py --time NAME...   prints seconds from the reference, to ours' accuracy
 
 The problems are evaluated with scipy.interpolate.BSpline and with the distances below, which
 share no code with the package under test. SLSQP starts once from the reference and once
@@ -80,7 +81,7 @@ OBSTACLES = [
 ]
 
 
-def solve(d):
+def solve(d, timing=False):
     k, n, T = d["degree"], d["spans"], d["duration_s"]
     knots = np.concatenate([np.zeros(k), np.linspace(0, T, n + 1), np.full(k, T)])
     m = n + k
@@ -191,6 +192,10 @@ def solve(d):
         cons.append({"type": "eq", "fun": lambda z: (BP @ full(z) - pins[:, 1:]).ravel(), "jac": lambda z: J})
     greville = np.array([knots[i + 1:i + k + 1].mean() for i in range(m)])
     start = np.stack([np.interp(greville, times, ref[:, a]) for a in range(3)], 1)[free].ravel()
+    if timing:
+        t0 = time.perf_counter()
+        minimize(cost, start, jac=True, method="SLSQP", constraints=cons, options={"maxiter": 400, "ftol": 1e-6})
+        return time.perf_counter() - t0
     best = None
     for name, z0 in (("reference", start), ("ours", np.array(d["Ctrl"])[free].ravel())):
         t0 = time.perf_counter()
@@ -216,6 +221,11 @@ def solve(d):
 if __name__ == "__main__":
     problems = json.loads((HERE / "problems.json").read_text())
     results = {}
+    if sys.argv[1:2] == ["--time"]:
+        for d in problems:
+            if d["name"] in sys.argv[2:]:
+                print(f"{d['name']}|{solve(d, timing=True):.4f}")
+        sys.exit()
     for d in problems:
         if len(sys.argv) > 1 and sys.argv[1] not in d["name"]:
             continue
