@@ -29,20 +29,21 @@ const SafetySentence = check.Safety
 type commands struct {
 	JSON bool `name:"json" help:"Print the result as JSON with units in the key names."`
 
-	Check   checkCmd   `cmd:"" help:"Say which slates can be flown, when, and what stands in the way. Exit 1 when one cannot."`
-	Day     dayCmd     `cmd:"" help:"Put the slates into a timed day: sorties, packs, changeovers, margins."`
-	Light   lightCmd   `cmd:"" help:"Find the days and hours in which a slate has its light, over dates or a year."`
-	Path    pathCmd    `cmd:"" help:"Print a slate's solved path: where aircraft and camera are at each moment."`
-	Rigs    rigsCmd    `cmd:"" help:"Rank the rigs for a slate, with numbers for why others cannot do it."`
-	Book    bookCmd    `cmd:"" help:"Print the flight book as a PDF."`
-	Serve   serveCmd   `cmd:"" help:"Serve the page for laptop and phones."`
-	New     newCmd     `cmd:"" help:"Start a shoot folder."`
-	Fmt     fmtCmd     `cmd:"" help:"Tidy a shoot or kit file; comments and order stay."`
-	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of the shoot file, for editors."`
-	OpenAPI openapiCmd `cmd:"" name:"openapi" help:"Print the OpenAPI document of the page's server."`
-	Version versionCmd `cmd:"" help:"Print the version."`
-	Log     logCmd     `cmd:"" help:"The logbook: what was really flown, and what it teaches."`
-	Calc    calc       `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
+	Check    checkCmd    `cmd:"" help:"Say which slates can be flown, when, and what stands in the way. Exit 1 when one cannot."`
+	Day      dayCmd      `cmd:"" help:"Put the slates into a timed day: sorties, packs, changeovers, margins."`
+	Light    lightCmd    `cmd:"" help:"Find the days and hours in which a slate has its light, over dates or a year."`
+	Path     pathCmd     `cmd:"" help:"Print a slate's solved path: where aircraft and camera are at each moment."`
+	Rigs     rigsCmd     `cmd:"" help:"Rank the rigs for a slate, with numbers for why others cannot do it."`
+	Book     bookCmd     `cmd:"" help:"Print the flight book as a PDF."`
+	Serve    serveCmd    `cmd:"" help:"Serve the page for laptop and phones."`
+	New      newCmd      `cmd:"" help:"Start a shoot folder."`
+	Fmt      fmtCmd      `cmd:"" help:"Tidy a shoot or kit file; comments and order stay."`
+	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of the shoot file, for editors."`
+	OpenAPI  openapiCmd  `cmd:"" name:"openapi" help:"Print the OpenAPI document of the page's server."`
+	Version  versionCmd  `cmd:"" help:"Print the version."`
+	Practice practiceCmd `cmd:"" help:"Write a practice shoot for a class of shot: open ground, cones, a trainer aircraft, graded moves."`
+	Log      logCmd      `cmd:"" help:"The logbook: what was really flown, and what it teaches."`
+	Calc     calc        `cmd:"" help:"Answer one question from one model: light, lens, power, link and so on."`
 }
 
 // Session carries what a command may touch of the outside world.

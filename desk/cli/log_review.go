@@ -153,6 +153,7 @@ func dirOf(path string) string {
 type logScoreCmd struct {
 	Dir    string `arg:"" type:"existingdir" help:"Practice shoot folder."`
 	Sortie string `arg:"" help:"The logged sortie."`
+	Class  string `help:"Class of shot that was practised; the sortie's own unless given."`
 	Rules  string `type:"existingfile" placeholder:"FILE" help:"The crew's ladder as JSON; a starting ladder unless given."`
 }
 
@@ -184,11 +185,15 @@ func (c *logScoreCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
-	i := slices.IndexFunc(rules.Rungs, func(g skill.Rung) bool { return g.Class == sortie.ShotClass })
-	if i < 0 {
-		return fmt.Errorf("sortie %q has the shot class %q, for which the ladder has no grade: correct the sortie's shot_class", c.Sortie, sortie.ShotClass)
+	class := sortie.ShotClass
+	if c.Class != "" {
+		class = logbook.ShotClass(c.Class)
 	}
-	out := scored{Person: sortie.Pilot, Class: string(sortie.ShotClass), Basis: rules.Basis, Note: SafetySentence, Marks: []oneMark{}}
+	i := slices.IndexFunc(rules.Rungs, func(g skill.Rung) bool { return g.Class == class })
+	if i < 0 {
+		return fmt.Errorf("the ladder has no grade for the class %q: give the class practised with --class", class)
+	}
+	out := scored{Person: sortie.Pilot, Class: string(class), Basis: rules.Basis, Note: SafetySentence, Marks: []oneMark{}}
 	var entries []logbook.Entry
 	for _, k := range r.Takes {
 		m := skill.Score(k, rules.Rungs[i].Grade)
@@ -196,7 +201,7 @@ func (c *logScoreCmd) Run(s *Session, log *logCmd) error {
 		if m.Passed == "unknown" {
 			continue // nothing is earned by what was not recorded
 		}
-		e, err := log.entry(&logbook.Practice{Person: sortie.Pilot, ShotClass: sortie.ShotClass, Move: fmt.Sprintf("slate %s take %d", k.Slate, k.Take), Sortie: c.Sortie, Score: m.Score, Passed: m.Passed == "yes"}, k.Start)
+		e, err := log.entry(&logbook.Practice{Person: sortie.Pilot, ShotClass: class, Move: fmt.Sprintf("slate %s take %d", k.Slate, k.Take), Sortie: c.Sortie, Score: m.Score, Passed: m.Passed == "yes"}, k.Start)
 		if err != nil {
 			return err
 		}

@@ -167,11 +167,11 @@ func TestLogFromEntryToReview(t *testing.T) {
 	if head, err := os.ReadFile(pdf); err != nil || !bytes.HasPrefix(head, []byte("%PDF-")) {
 		t.Error("no PDF:", err)
 	}
-	out, _ := logRun(t, 0, "log", log, "--by", "Chief", "--json", "score", dir, "1")
+	out, _ := logRun(t, 0, "log", log, "--by", "Chief", "--json", "score", dir, "1", "--class", "near objects")
 	if !strings.Contains(out, `"passed": "yes"`) && !strings.Contains(out, `"passed": "no"`) {
 		t.Error(out)
 	}
-	logRun(t, 0, "log", log, "--by", "Chief", "score", dir, "1") // again: marks once
+	logRun(t, 0, "log", log, "--by", "Chief", "score", dir, "1", "--class", "near objects") // again: marks once
 	if out, _ := logRun(t, 0, "log", log, "--json", "list", "--kind", "practice"); strings.Count(out, `"kind": "practice"`) != 1 {
 		t.Error(out)
 	}
@@ -256,5 +256,27 @@ func TestLogBookkeeping(t *testing.T) {
 	}
 	if out, _ := do(0, "report", "day", "--day", "2026-09-22", "--zone", "Europe/Zurich"); !strings.Contains(out, "first take-off             10:00:00") {
 		t.Error(out)
+	}
+}
+
+// A pilot without hours is sent to the lowest rung not earned; its shoot can be checked.
+func TestPractice(t *testing.T) {
+	dir, _ := flatShoot(t) // for its terrain
+	log := filepath.Join(t.TempDir(), "log.db")
+	logRun(t, 0, "log", "--log", log, "--by", "M. Scribe", "add", "remark", "text=the book begins")
+	to := filepath.Join(t.TempDir(), "practice")
+	where := []string{"--at", "46.6 N, 10.3 E", "--date", "2026-09-22", "--zone", "Europe/Zurich", "--terrain", filepath.Join(dir, "N46E010.hgt"), "--pilot", "Ana"}
+	out, _ := logRun(t, 0, append([]string{"practice", to, "--log", log}, where...)...)
+	if !strings.Contains(out, `practice for "wide and open"`) || !strings.Contains(out, "Unknown is never safe") {
+		t.Error(out)
+	}
+	if s, err := shoot.Load(to); err != nil || len(s.Slates) != 4 {
+		t.Error(err)
+	}
+	if _, msg := logRun(t, 2, append([]string{"practice", to, "--class", "trainer"}, where...)...); !strings.Contains(msg, "already holds") {
+		t.Error(msg)
+	}
+	if _, msg := logRun(t, 2, append([]string{"practice", to + "2", "--class", "easy"}, where...)...); !strings.Contains(msg, "not on the ladder") {
+		t.Error(msg)
 	}
 }
