@@ -82,7 +82,7 @@ func longShot(speed unit.Speed) move.Problem {
 }
 
 func BenchmarkSolve(b *testing.B) {
-	p := longShot(7)
+	p := longShot(9)
 	s, err := move.Solve(p)
 	if err != nil {
 		b.Fatal(err)
@@ -98,11 +98,11 @@ func BenchmarkSolve(b *testing.B) {
 }
 
 func BenchmarkResolve(b *testing.B) {
-	s, err := move.Solve(longShot(7))
+	s, err := move.Solve(longShot(9))
 	if err != nil {
 		b.Fatal(err)
 	}
-	faster, longer := longShot(7.3), longShot(7)
+	faster, longer := longShot(9.3), longShot(9)
 	longer.Camera.FocalM = 0.026
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {

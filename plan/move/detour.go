@@ -124,7 +124,7 @@ func (s *solver) tryout(points []point, before []detour, d *detour, soft float64
 		a, b := max(0, t-0.1), min(total, t+0.1)
 		return shifted(b).Sub(shifted(a)).Scale(1 / (b - a))
 	}
-	q := program{curve: newSpline(5, int(max(8, math.Ceil((to-from)/0.6))), to-from), jerk: g.jerk, limits: g.limits, hazards: g.hazards}
+	q := program{curve: newSpline(5, int(max(8, math.Ceil((to-from)/0.6))), to-from), jerk: g.jerk, limits: g.limits, hazards: g.hazards, rounds: 4}
 	q.spread(2*q.curve.spans + 1)
 	for k := range q.points {
 		x := &q.points[k]

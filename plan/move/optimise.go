@@ -38,6 +38,12 @@ type program struct {
 	low         []bool    // points near enough to the ground for it to matter
 	rho         float64
 
+	quadratic [][maxDegree + 1]geo.Vec3 // of the objective: row i holds columns i to i+degree
+	linear    []geo.Vec3
+	level     float64
+	origin    geo.Vec3
+	still     []float64 // second derivative of the objective alone
+
 	hessian  banded
 	gradient []float64
 	trial    []geo.Vec3
@@ -46,6 +52,7 @@ type program struct {
 	warm     bool
 	base     []geo.Vec3 // the reference at the time of each control point
 	slack    float64    // how much nearer than its need an obstacle is listed
+	rounds   int        // most changes of the multipliers; 0: 24
 }
 
 type point struct {
@@ -109,6 +116,7 @@ func (g *program) again() program {
 	next.nearFrom = append([]int(nil), g.nearFrom...)
 	next.shells, next.pins, next.limits, next.spare = nil, nil, nil, nil
 	next.hessian, next.gradient, next.trial = banded{}, nil, nil
+	next.quadratic, next.linear, next.still, next.before = nil, nil, nil, nil
 	return next
 }
 
@@ -123,26 +131,66 @@ const (
 	maxSteps    = 12   // of Newton's method between two changes of the multipliers
 )
 
-// cost returns the objective at control points c.
+// cost returns the objective.
 func (g *program) cost() float64 {
-	sum := 0.0
+	sum := g.level
 	p := g.curve.degree
 	c := g.curve.ctrl
 	for i := range c {
-		for j := 0; j <= p && i+j < len(c); j++ {
-			e := g.energy[i][j]
-			if j > 0 {
-				e *= 2
-			}
-			sum += e * (g.jerk.X*c[i].X*c[i+j].X + g.jerk.Y*c[i].Y*c[i+j].Y + g.jerk.Z*c[i].Z*c[i+j].Z)
+		d := c[i].Sub(g.origin)
+		row := &g.quadratic[i]
+		half := geo.Vec3{X: row[0].X * d.X / 2, Y: row[0].Y * d.Y / 2, Z: row[0].Z * d.Z / 2}.Add(g.linear[i])
+		for j := 1; j <= p && i+j < len(c); j++ {
+			e := c[i+j].Sub(g.origin)
+			half.X += row[j].X * e.X
+			half.Y += row[j].Y * e.Y
+			half.Z += row[j].Z * e.Z
+		}
+		sum += half.Dot(d)
+	}
+	return sum
+}
+
+// freeze works out the objective as a quadratic form of the control points about an origin.
+func (g *program) freeze() {
+	n := len(g.curve.ctrl)
+	if len(g.quadratic) != n {
+		g.quadratic, g.linear = make([][maxDegree + 1]geo.Vec3, n), make([]geo.Vec3, n)
+	}
+	g.origin = geo.Vec3{}
+	if len(g.points) > 0 {
+		g.origin = g.points[0].ref
+	}
+	g.level = 0
+	for i := range g.quadratic {
+		g.linear[i] = geo.Vec3{}
+		for j := range g.quadratic[i] {
+			g.quadratic[i][j] = g.jerk.Scale(2 * g.energy[i][j])
 		}
 	}
 	for k := range g.points {
 		q := &g.points[k]
-		d := g.curve.value(&q.b, 0).Sub(q.ref)
-		sum += q.dt * (q.weight.X*d.X*d.X + q.weight.Y*d.Y*d.Y + q.weight.Z*d.Z*d.Z)
+		w := q.weight.Scale(2 * q.dt)
+		ref := q.ref.Sub(g.origin)
+		pull := geo.Vec3{X: w.X * ref.X, Y: w.Y * ref.Y, Z: w.Z * ref.Z}
+		g.level += pull.Dot(ref) / 2
+		for i := 0; i <= g.curve.degree; i++ {
+			bi := q.b.row[0][i]
+			g.linear[q.b.first+i] = g.linear[q.b.first+i].Sub(pull.Scale(bi))
+			for j := i; j <= g.curve.degree; j++ {
+				x := &g.quadratic[q.b.first+i][j-i]
+				*x = x.Add(w.Scale(bi * q.b.row[0][j]))
+			}
+		}
 	}
-	return sum
+	g.hessian.clear()
+	for i := range g.quadratic {
+		for j := 0; j <= g.curve.degree && i+j < n; j++ {
+			x := g.quadratic[i][j]
+			g.addBlock(i+j, i, 1, &block{xx: x.X, yy: x.Y, zz: x.Z})
+		}
+	}
+	g.still = append(g.still[:0], g.hessian.a...)
 }
 
 // inequality gives c ≤ 0 of a limit with value r of the derivative: its value, gradient, and
@@ -255,20 +303,22 @@ func (m *block) diagonal(k float64, v geo.Vec3) {
 	m.zz += k * v.Z
 }
 
-// assemble fills gradient and second derivative of the merit.
-func (g *program) assemble() {
-	g.hessian.clear()
+// assemble fills gradient and second derivative of the merit. Bent takes in the curvature of
+// obstacles, with which Newton's method ends sooner, but which can leave the matrix indefinite.
+func (g *program) assemble(bent bool) {
+	copy(g.hessian.a, g.still)
 	clear(g.gradient)
 	p := g.curve.degree
 	c := g.curve.ctrl
 	for i := range c {
+		d := c[i].Sub(g.origin)
+		g.addGradient(i, g.linear[i])
 		for j := 0; j <= p && i+j < len(c); j++ {
-			e := 2 * g.energy[i][j]
-			g.addGradient(i, geo.Vec3{X: e * g.jerk.X * c[i+j].X, Y: e * g.jerk.Y * c[i+j].Y, Z: e * g.jerk.Z * c[i+j].Z})
+			x, e := g.quadratic[i][j], c[i+j].Sub(g.origin)
+			g.addGradient(i, geo.Vec3{X: x.X * e.X, Y: x.Y * e.Y, Z: x.Z * e.Z})
 			if j > 0 {
-				g.addGradient(i+j, geo.Vec3{X: e * g.jerk.X * c[i].X, Y: e * g.jerk.Y * c[i].Y, Z: e * g.jerk.Z * c[i].Z})
+				g.addGradient(i+j, geo.Vec3{X: x.X * d.X, Y: x.Y * d.Y, Z: x.Z * d.Z})
 			}
-			g.addBlock(i+j, i, e, &block{xx: g.jerk.X, yy: g.jerk.Y, zz: g.jerk.Z})
 		}
 	}
 	g.each(func(k int, r *[3]geo.Vec3) {
@@ -286,13 +336,6 @@ func (g *program) assemble() {
 			hess[d].outer(g.rho, dir)
 			hess[d].diagonal(m, curv)
 		}
-		e := r[0].Sub(q.ref)
-		w := q.weight.Scale(2 * q.dt)
-		if w != (geo.Vec3{}) {
-			used[0] = true
-			grad[0] = geo.Vec3{X: w.X * e.X, Y: w.Y * e.Y, Z: w.Z * e.Z}
-			hess[0].diagonal(1, w)
-		}
 		for i := range g.limits {
 			l := &g.limits[i]
 			v, dir, curv := l.inequality(r[l.derivative])
@@ -302,6 +345,9 @@ func (g *program) assemble() {
 			for _, n := range g.near[g.nearFrom[k]:g.nearFrom[k+1]] {
 				v, dir := g.contactValue(n.obstacle, r[0])
 				add(0, v, n.lambda, dir, geo.Vec3{})
+				if m := n.lambda + g.rho*v; bent && m > 0 {
+					g.bend(&hess[0], m, n.obstacle, r[0], dir)
+				}
 			}
 			if g.low[k] {
 				if v, dir, ok := g.groundValue(r[0]); ok {
@@ -322,6 +368,14 @@ func (g *program) assemble() {
 		if m := s.lambda + g.rho*v; m > 0 {
 			var h block
 			h.outer(g.rho, dir)
+			if bent { // −(I − u·uᵀ)/(n·radius), as dir is −u/radius
+				n := (1 - v) * s.radius
+				if n > 0.1*s.radius {
+					k := m / (n * s.radius)
+					h.diagonal(-k, geo.Vec3{X: 1, Y: 1, Z: 1})
+					h.outer(k*s.radius*s.radius, dir)
+				}
+			}
 			g.scatter(b, 0, dir.Scale(m), &h)
 		}
 	}
@@ -329,6 +383,23 @@ func (g *program) assemble() {
 		n := &g.pins[i]
 		e := g.curve.value(&n.b, 0).Sub(n.at)
 		g.scatter(&n.b, 0, n.lambda.Add(e.Scale(g.rho)), &block{xx: g.rho, yy: g.rho, zz: g.rho})
+	}
+}
+
+// bend adds the curvature of a contact: how fast its direction turns along its two tangents.
+func (g *program) bend(h *block, m float64, obstacle int, r, dir geo.Vec3) {
+	n := dir.Unit()
+	t1 := geo.Vec3{X: -n.Y, Y: n.X}
+	if t1.Norm() < 0.1 {
+		t1 = geo.Vec3{X: 1}
+	}
+	t1 = t1.Unit()
+	const step = 0.05
+	for _, t := range [2]geo.Vec3{t1, n.Cross(t1)} {
+		_, turned := g.contactValue(obstacle, r.Add(t.Scale(step)))
+		if k := turned.Sub(dir).Dot(t) / step; k < 0 {
+			h.outer(max(k, -dir.Norm())*m, t) // corners turn at once: no sharper than a metre
+		}
 	}
 }
 
@@ -417,9 +488,13 @@ func (g *program) prepare() {
 	if g.slack == 0 {
 		g.slack = 10
 	}
+	if g.rounds == 0 {
+		g.rounds = 24
+	}
 	if !g.warm {
 		g.rho = 300
 	}
+	g.freeze()
 }
 
 // list finds the obstacles near each point, and keeps the multipliers of those it had.
@@ -474,7 +549,7 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 		inner = 1e-3
 		g.rho = max(300, min(3000, g.rho))
 	}
-	for round := range 24 {
+	for round := range g.rounds {
 		g.list()
 		steps += g.newton(inner)
 		violation, worst = g.update()
@@ -509,18 +584,10 @@ func (g *program) newton(tol float64) (steps int) {
 	merit := g.merit()
 	for steps < maxSteps {
 		steps++
-		g.assemble()
-		for damp := 0.0; ; damp = max(10*damp, 1e-8) {
-			if damp > 0 {
-				g.assemble()
-				for i := range g.hessian.n {
-					g.hessian.add(i, i, damp)
-				}
-			}
-			if g.hessian.factor() {
-				break
-			}
-			if damp > 1e6 {
+		g.assemble(true)
+		if !g.hessian.factor() {
+			g.assemble(false)
+			if !g.hessian.factor() {
 				return steps
 			}
 		}

@@ -209,7 +209,7 @@ func TestFramingsAreMet(t *testing.T) {
 }
 
 func TestResolveGivesTheSamePath(t *testing.T) {
-	p := longShot(7)
+	p := longShot(9)
 	first := solve(t, p)
 	again, err := first.Resolve(p)
 	if err != nil {
@@ -220,7 +220,7 @@ func TestResolveGivesTheSamePath(t *testing.T) {
 			t.Fatalf("t = %.2f s: %.2f m apart", first.Path.Samples[i].T, d)
 		}
 	}
-	other := longShot(7.2)
+	other := longShot(9.3)
 	warm, err := first.Resolve(other)
 	if err != nil {
 		t.Fatal(err)
