@@ -83,9 +83,9 @@ func rounds(few int) int {
 func TestKilledWriterLosesNothing(t *testing.T) {
 	onBoth(t, func(t *testing.T, fresh func() string) {
 		where := fresh()
-		few := 25
+		few := 15
 		if strings.HasPrefix(where, "postgres") {
-			few = 15
+			few = 8
 		}
 		random := rand.New(rand.NewPCG(7, uint64(few)))
 		acked, idle := 0, 0
