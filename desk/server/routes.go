@@ -32,6 +32,11 @@ type Assessed struct {
 }
 
 func (s *Server) routes(api huma.API) {
+	s.editRoutes(api)
+	huma.Post(api, "/api/stop", func(context.Context, *none) (*answer[none], error) {
+		s.Cancel()
+		return with(none{}), nil
+	})
 	huma.Get(api, "/api/state", func(ctx context.Context, _ *none) (*answer[Snapshot], error) {
 		return with(s.snapshot()), nil
 	})

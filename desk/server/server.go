@@ -34,7 +34,8 @@ type Server struct {
 	Dir     string
 	Version string
 
-	tiles tiles
+	tiles   tiles
+	history history
 
 	now func() time.Time
 	hub hub
@@ -43,9 +44,10 @@ type Server struct {
 	state   *State // nil until the folder could be read once
 	wrong   error  // why the folder as it stands cannot be used
 	version int64  // of the newest state or of the newest mistakes
+	print   string // of the files that it was made from
 
 	work   sync.Mutex // one recompute at a time
-	cancel context.CancelFunc
+	cancel context.CancelCauseFunc
 	life   context.Context
 }
 

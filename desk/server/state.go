@@ -35,27 +35,38 @@ func hash(source []byte) string {
 	return hex.EncodeToString(sum[:12])
 }
 
-// errCancelled is the cause of a recompute that the crew stopped.
-var errCancelled = errors.New("stopped on request")
+// Causes of a recompute's end before its time: the crew stopped it, or a newer one began.
+var (
+	errStopped  = errors.New("the work was stopped: the numbers are of the version before")
+	errOvertook = errors.New("a newer version is being read")
+)
 
 // Reload reads the folder again and works everything out. A reload that is under way is
 // given up first. On mistakes the last good state stays, with the mistakes beside it.
 func (s *Server) Reload(ctx context.Context) error {
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
-	s.Cancel()
+	s.stop(errOvertook)
 	s.work.Lock()
 	defer s.work.Unlock()
 	s.mu.Lock()
-	s.cancel = func() { cancel(errCancelled) }
+	s.cancel = cancel
 	s.mu.Unlock()
 	defer s.hub.send(event{Kind: "rest"})
 
 	s.hub.send(event{Kind: "reading"})
+	print, _ := fingerprint(s.Dir) // before reading: a change while reading is then seen
 	state, err := s.load(ctx)
-	if err == nil || !errors.Is(context.Cause(ctx), errCancelled) {
-		s.publish(state, err)
+	if cause := context.Cause(ctx); cause != nil {
+		if cause == errStopped {
+			s.publish(nil, errStopped)
+		}
+		return cause
 	}
+	s.mu.Lock()
+	s.print = print
+	s.mu.Unlock()
+	s.publish(state, err)
 	if err != nil {
 		return err
 	}
@@ -67,19 +78,25 @@ func (s *Server) Reload(ctx context.Context) error {
 		}
 		return err
 	}
+	if ctx.Err() != nil {
+		return context.Cause(ctx)
+	}
 	planned := *state
 	planned.Sheet = sheet
 	s.publish(&planned, nil)
 	return nil
 }
 
-// Cancel stops work that is under way.
-func (s *Server) Cancel() {
+// Cancel stops work that is under way. Until the next change the page says that its numbers are of
+// the version before.
+func (s *Server) Cancel() { s.stop(errStopped) }
+
+func (s *Server) stop(cause error) {
 	s.mu.RLock()
 	stop := s.cancel
 	s.mu.RUnlock()
 	if stop != nil {
-		stop()
+		stop(cause)
 	}
 }
 
@@ -145,15 +162,20 @@ type Snapshot struct {
 	Check    *check.Check    `json:"check" doc:"null while the folder could never be read"`
 	Sheet    *call.Sheet     `json:"sheet" doc:"null while the day is being planned"`
 	Planning bool            `json:"planning"`
-	Mistakes []shoot.Mistake `json:"mistakes" doc:"of the folder as it stands; the rest is then of the last good version"`
+	CanUndo  bool            `json:"can_undo"`
+	CanRedo  bool            `json:"can_redo"`
+	Mistakes []shoot.Mistake `json:"mistakes" nullable:"false" doc:"of the folder as it stands; the rest is then of the last good version"`
 	Document map[string]any  `json:"document" doc:"the shoot file as written"`
 	Safety   string          `json:"safety"`
 }
 
 func (s *Server) snapshot() Snapshot {
+	s.history.mu.Lock()
+	undo, redo := len(s.history.done) > 0, len(s.history.gone) > 0
+	s.history.mu.Unlock()
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	out := Snapshot{Version: s.version, Program: s.Version, Mistakes: []shoot.Mistake{}, Document: map[string]any{}, Safety: check.Safety}
+	out := Snapshot{Version: s.version, Program: s.Version, CanUndo: undo, CanRedo: redo, Mistakes: []shoot.Mistake{}, Document: map[string]any{}, Safety: check.Safety}
 	if s.wrong != nil {
 		out.Mistakes = mistakes(s.wrong)
 	}

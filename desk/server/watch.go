@@ -2,6 +2,8 @@ package server
 
 import (
 	"context"
+	"crypto/sha256"
+	"fmt"
 	"io/fs"
 	"path/filepath"
 	"strings"
@@ -65,5 +67,37 @@ func matters(path string) bool {
 	return false
 }
 
-// refresh reloads unless the folder is what the state was made from.
-func (s *Server) refresh(ctx context.Context) { s.Reload(ctx) }
+// refresh reloads unless the folder is what the newest answer was made from.
+func (s *Server) refresh(ctx context.Context) {
+	s.mu.RLock()
+	print := s.print
+	s.mu.RUnlock()
+	if now, err := fingerprint(s.Dir); err != nil || now != print {
+		s.Reload(ctx)
+	}
+}
+
+// fingerprint changes whenever a file of the shoot does.
+func fingerprint(dir string) (string, error) {
+	sum := sha256.New()
+	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if path != dir && strings.HasPrefix(d.Name(), ".") {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if !matters(path) {
+			return nil
+		}
+		info, err := d.Info()
+		if err == nil {
+			fmt.Fprintln(sum, path, info.Size(), info.ModTime().UnixNano())
+		}
+		return err
+	})
+	return string(sum.Sum(nil)), err
+}
