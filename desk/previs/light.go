@@ -63,18 +63,19 @@ func encode(v float32) uint8 {
 
 // light is the sun and sky of a moment as the painter wants them.
 type light struct {
-	sun        geo.Vec3 // toward it
-	sunX, sunY float64  // its level direction, unit
-	beam       rgb      // on a surface that faces the sun; zero when it is down
-	above      rgb      // from the whole sky on a level surface
-	ground     rgb      // thrown back by the ground
-	cosDisc    float64
-	disc       rgb
-	glow       rgb
-	fade       float64           // haze per metre
-	away, to   [skySteps + 1]rgb // sky colours by elevation, away from and toward the sun
-	brightness float32
-	sunUp      bool
+	sun          geo.Vec3 // toward it
+	sunX, sunY   float64  // its level direction, unit
+	beam         rgb      // on a surface that faces the sun; zero when it is down
+	above        rgb      // from the whole sky on a level surface
+	ground       rgb      // thrown back by the ground
+	leanX, leanY float64  // how much more light comes from the sun's half of the sky, by the IES practice
+	cosDisc      float64
+	disc         rgb
+	glow         rgb
+	fade         float64           // haze per metre
+	away, to     [skySteps + 1]rgb // sky colours by elevation, away from and toward the sun
+	brightness   float32
+	sunUp        bool
 }
 
 // skySteps is how finely the sky's colours are kept from the horizon to the zenith, even in the
@@ -131,34 +132,40 @@ func newLight(m *Moment) *light {
 	sunTint, skyTint := tints(&m.Daylight)
 	l.beam, l.above = sunTint.scale(float32(direct*k)), skyTint.scale(float32(sky*k))
 	l.ground = hex(0xb0a88a).scale(float32(level * k * 0.5))
+	if d.Altitude > 0 {
+		front, back := d.HalfSkyLx(1), d.HalfSkyLx(-1)
+		lean := (front - back) / (front + back)
+		l.leanX, l.leanY = lean*l.sunX, lean*l.sunY
+	}
 	l.paintSky(m)
 	return l
 }
 
-// tints are the colours of sunlight and skylight, of equal luminance, half balanced to the mix
+// tints are the colours of sunlight and skylight, of equal luminance, drawn paler than they are,
 // as an eye does.
 func tints(d *sky.Daylight) (sun, above rgb) {
 	c := d.Colour(d.On(geo.Vec3{Z: 1}, false, 0))
-	sun, above = whitish(5600), whitish(9500)
+	const sunFull, skyFull = 0.55, 0.9 // how saturated each is drawn
+	sun, above = whitish(5600, sunFull), whitish(9500, skyFull)
 	if c.Sun.Known {
-		sun = whitish(float64(c.Sun.Mid))
+		sun = whitish(float64(c.Sun.Mid), sunFull)
 	}
 	if c.Sky.Known {
-		above = whitish(min(12000, float64(c.Sky.Mid)))
+		above = whitish(min(12000, float64(c.Sky.Mid)), skyFull)
 	}
 	if d.Altitude < 0 {
-		above = whitish(11000)
+		above = whitish(11000, skyFull)
 	}
 	return sun, above
 }
 
-// whitish is the colour of a black body beside one of 5600 K, at luminance 1, half as saturated. The
+// whitish is the colour of a black body beside one of 5600 K, at luminance 1, as saturated as full says. The
 // locus is the cubic of Kim and others (2002), from memory.
-func whitish(kelvin float64) rgb {
+func whitish(kelvin, full float64) rgb {
 	a, b := planckian(kelvin), planckian(5600)
 	var c rgb
 	for i := range c {
-		c[i] = float32(math.Sqrt(max(0.02, a[i]) / b[i]))
+		c[i] = float32(math.Pow(max(0.02, a[i])/b[i], full))
 	}
 	return c.scale(1 / (0.2126*c[0] + 0.7152*c[1] + 0.0722*c[2]))
 }

@@ -8,10 +8,10 @@ import (
 
 // Washes for the ground, by what grows or lies there.
 var (
-	washMeadow  = hex(0xb7c08a)
-	washPasture = hex(0xc8bf94)
-	washScree   = hex(0xc9c2b4)
-	washRock    = hex(0xaaa39c)
+	washMeadow  = hex(0xbfc596)
+	washPasture = hex(0xd2c8a2)
+	washScree   = hex(0xd3ccbe)
+	washRock    = hex(0xb3aca4)
 	washRoad    = hex(0xe9e2d2)
 	washRail    = hex(0x9c948a)
 	washWater   = hex(0xa6c3cc)
@@ -83,7 +83,11 @@ func (p *painter) groundTint(x, y, z, slope, foot float64) rgb {
 	c := washMeadow.mix(washPasture, float32(smoothstep(0.25, 0.75, high+0.25*wide)))
 	c = c.mix(washScree, float32(max(smoothstep(screeFrom, screeTo, slope+ragged), 0.75*smoothstep(0.75, 0.95, high+ragged))))
 	c = c.mix(washRock, float32(smoothstep(rockFrom, rockTo, slope+ragged)))
-	c = c.scale(float32(1 + 0.07*wide + 0.07*fine))
+	strata := 0.0
+	if rough := smoothstep(0.35, 0.9, slope); rough > 0 && foot < 14 {
+		strata = rough * (1 - foot/14) * float64(grainAt(z/2.6+0.02*x, (x+y)/47))
+	}
+	c = c.scale(float32(1 + 0.07*wide + 0.07*fine + 0.13*strata))
 	if p.scene.marks != nil {
 		road, rail, wet := p.scene.marks.cover(x, y, foot)
 		c = c.mix(washWater, wet).mix(washRail, 0.8*rail).mix(washRoad, 0.9*road)
@@ -95,7 +99,7 @@ func (p *painter) groundTint(x, y, z, slope, foot float64) rgb {
 func (p *painter) lit(n geo.Vec3, share float32) rgb {
 	l := p.light
 	up := float32(0.5 + 0.5*n.Z)
-	c := l.above.scale(0.35 + 0.65*up).add(l.ground.scale(0.5 * (1 - up)))
+	c := l.above.scale(up * (1 + float32(n.X*l.leanX+n.Y*l.leanY))).add(l.ground.scale(0.5 * (1 - up)))
 	if share > 0 {
 		if facing := float32(n.Dot(l.sun)); facing > 0 {
 			c = c.add(l.beam.scale(facing * share))

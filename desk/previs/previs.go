@@ -9,14 +9,15 @@
 // "Maximum mipmaps for fast, accurate, and scalable dynamic height field rendering", I3D 2008).
 // Sun, sky and the balance between them are package sky's. Haze fades contrast by Koschmieder's
 // law, with 2 % left at the visibility (WMO-No. 8 takes 5 %).
-// Tints of ground, sky and paper are a draughtsman's choice.
+// Tints of ground, sky and paper are a draughtsman's choice, and so are the roofs that four-walled buildings
+// and the crowns that trees get within their envelopes.
 //
 // Validity: what is drawn stands where the plan says, to a fraction of a pixel; skyline and shadows
 // are checked against a ray tracer. The picture is exposed as an eye would, not as a camera
 // card says. Equal inputs give equal bytes.
 //
 // Not modelled: lens distortion, depth of field, curvature of the Earth, plants, people, clouds, lamps,
-// roofs that slope, and whatever the elevation grid and the site's features do not hold. Ground that is
+// and whatever the elevation grid and the site's features do not hold. Ground that is
 // not known is left as bare paper with a hatch.
 package previs
 
@@ -35,10 +36,12 @@ import (
 
 // Scene is a site ready to be drawn. It is safe for concurrent use.
 type Scene struct {
-	ground *field
-	solids []solid
-	movers []mover
-	marks  *marks // roads, rails and water
+	ground   *field
+	solids   []solid
+	threads  []thread
+	subjects map[string]move.Subject
+	movers   []mover
+	marks    *marks // roads, rails and water
 
 	mu     sync.Mutex
 	shades map[[2]int]*shade
@@ -58,6 +61,7 @@ func NewScene(a *assess.Assessor) *Scene {
 		s.Add(o)
 	}
 	subjects := a.Subjects()
+	s.subjects = subjects
 	for i := range a.Shoot.Subjects { // in the order of the file
 		x := &a.Shoot.Subjects[i]
 		subject := subjects[x.Name]
@@ -83,6 +87,9 @@ func Bare(ground *terrain.Grid) *Scene {
 
 // Add stands a solid on the scene. It must not be called while the scene is drawn.
 func (s *Scene) Add(o move.Obstacle) {
+	if w, ok := o.Shape.(move.Wire); ok {
+		s.threads = append(s.threads, thread{w.A, w.B, w.SagM})
+	}
 	s.solids = append(s.solids, solidsOf(o)...)
 }
 
@@ -109,6 +116,8 @@ type Moment struct {
 	VisibilityM float64
 	// TakeS is the time of the take in seconds, for subjects that move.
 	TakeS float64
+	// Exposure is a fixed gain, so that the frames of one take match; 0 exposes each frame for itself.
+	Exposure float64
 	// Craft is the aircraft, for its shadow; nil draws none.
 	Craft *Craft
 }
@@ -133,7 +142,7 @@ func MomentOf(a *assess.Assessor, t *assess.Take, at time.Time, takeS float64, c
 	}
 	m := Moment{Sun: a.Almanac().Sun(instant), TakeS: takeS}
 	class := sky.Clear
-	if w, ok := a.Shoot.Weather().WorstAt(at); ok {
+	if w, ok := a.Shoot.WeatherAt(at); ok {
 		// 10 km stands for "10 km or more" in reports: it says nothing of haze.
 		if w.VisibilityM.Known && w.VisibilityM.Value < 9999 {
 			m.VisibilityM = w.VisibilityM.Value

@@ -11,23 +11,34 @@ import (
 
 // Options are the drawing's extras; the zero value draws the bare frame.
 type Options struct {
-	SafeArea bool     // action and title safe rectangles
-	Thirds   bool     // lines at the thirds
-	Subject  string   // a box around the subject of this name
-	Burn     []string // lines written into the foot of the frame
-	Band     string   // a warning across the top, as "NOT CLEARED"
-	NoInk    bool     // washes alone
+	SafeArea bool   // action and title safe rectangles
+	Thirds   bool   // lines at the thirds
+	Subject  string // a box around the subject of this name
+	Burn     *Burn  // written into the foot of the frame
+	Band     string // a warning across the top, as "NOT CLEARED"
+	NoInk    bool   // washes alone
 }
 
-// Render draws what the camera sees in a pose at a moment. The picture has the camera's own pixels.
-func Render(s *Scene, c lens.Camera, pose lens.Pose, m Moment, o Options) *image.RGBA {
+// Render draws what the camera sees in a pose at a moment. The picture has the camera's own pixels. An error
+// can only come from the fonts of the writing.
+func Render(s *Scene, c lens.Camera, pose lens.Pose, m Moment, o Options) (*image.RGBA, error) {
+	if err := c.Check(); err != nil {
+		return nil, err
+	}
+	out := draw(s, c, pose, m, o)
+	return out, overlay(out, s, c, pose, m, o)
+}
+
+// draw is the picture without its overlays.
+func draw(s *Scene, c lens.Camera, pose lens.Pose, m Moment, o Options) *image.RGBA {
 	p := newPainter(s, c, pose, m)
-	p.noInk = o.NoInk
 	defer p.release()
+	p.noInk = o.NoInk
 	p.trace()
+	p.expose(m.Exposure)
 	out := image.NewRGBA(image.Rect(0, 0, c.PixelsW, c.PixelsH))
 	p.develop(out)
-	overlay(out, s, c, pose, m, o)
+	p.strings(out)
 	return out
 }
 
@@ -45,6 +56,7 @@ type painter struct {
 	sun    *casters
 	craft  *Craft
 	noInk  bool
+	gain   float32 // of the exposure
 
 	craftBlur float64
 	pixel     float64 // rad per pixel at the centre
@@ -244,7 +256,7 @@ func (p *painter) sample(x, y, start float64, shown []int32) (rgb, float32, uint
 	case which >= 0:
 		at := p.eye.Add(d.Scale(far))
 		var shaded bool
-		c, shaded = p.solidColour(&p.solids[which], at, normal, face)
+		c, shaded = p.solidColour(&p.solids[which], at, normal)
 		what = solidSeen + uint32(which)*16 + uint32(min(face, 15))
 		if shaded {
 			what |= shadedBit
@@ -291,17 +303,17 @@ func (p *painter) groundColour(h *hit, d, toward geo.Vec3, long float64) (c rgb,
 }
 
 // solidColour is the wash and light of a solid's face.
-func (p *painter) solidColour(s *solid, at, n geo.Vec3, face int) (c rgb, shaded bool) {
+func (p *painter) solidColour(s *solid, at, n geo.Vec3) (c rgb, shaded bool) {
 	w := &washes[s.stuff]
 	c = w.wall
-	if face == 0 {
+	if n.Z > 0.3 {
 		c = w.top
 	}
 	switch s.stuff {
 	case leaf:
 		c = c.scale(1 + 0.22*grainAt(at.X/0.9+at.Z/1.3, at.Y/0.9-at.Z/1.1))
 	case painted:
-		c = paintedAt(s, at, n, face, c)
+		c = paintedAt(s, at, n, c)
 	}
 	share := float32(0)
 	if p.shade != nil && n.Dot(p.light.sun) > 0 {
@@ -317,12 +329,12 @@ func (p *painter) solidColour(s *solid, at, n geo.Vec3, face int) (c rgb, shaded
 }
 
 // paintedAt tells a moving subject's front by a dark pane across its upper half, and its foot by a dark skirt.
-func paintedAt(s *solid, at, n geo.Vec3, face int, c rgb) rgb {
+func paintedAt(s *solid, at, n geo.Vec3, c rgb) rgb {
 	up := (at.Z - s.low.Z) / max(0.01, s.high.Z-s.low.Z)
 	switch {
-	case face < 2:
+	case n.Z != 0:
 	case up < 0.16:
-		return hex0x3a.scale(1)
+		return skirt
 	case up > 0.55 && up < 0.9 && n.X*s.facing.X+n.Y*s.facing.Y > 0.7:
 		return pane
 	case up > 0.42 && up < 0.5:
@@ -332,9 +344,9 @@ func paintedAt(s *solid, at, n geo.Vec3, face int, c rgb) rgb {
 }
 
 var (
-	hex0x3a = hex(0x4a4640)
-	pane    = hex(0x55656e)
-	stripe  = hex(0x7d95a3)
+	skirt  = hex(0x4a4640)
+	pane   = hex(0x55656e)
+	stripe = hex(0x7d95a3)
 )
 
 // void is bare paper with a hatch: ground that nobody has told of.
@@ -343,6 +355,40 @@ func (p *painter) void(x, y float64) rgb {
 		return hatchTint.scale(p.light.brightness)
 	}
 	return paper.scale(p.light.brightness)
+}
+
+// greyShare is where the mean of a frame is exposed to, for full day.
+const greyShare = 0.47
+
+// expose sets the gain so that the frame's mean falls at the brightness of the hour; a fixed gain is taken as it is.
+func (p *painter) expose(fixed float64) {
+	if fixed > 0 {
+		p.gain = float32(fixed)
+		return
+	}
+	sum, n := 0.0, 0
+	for y := p.h / 64; y < p.h; y += max(1, p.h/32) {
+		for x := p.w / 128; x < p.w; x += max(1, p.w/64) {
+			if k := y*p.w + x; p.buffers.what[k] >= groundSeen {
+				c := p.buffers.colour[k]
+				sum += math.Log(1e-4 + float64(0.2126*c[0]+0.7152*c[1]+0.0722*c[2]))
+				n++
+			}
+		}
+	}
+	p.gain = 1
+	if n > 0 {
+		p.gain = float32(max(0.6, min(1.9, greyShare*float64(p.light.brightness)/math.Exp(sum/float64(n)))))
+	}
+}
+
+// tone rolls the highlights off toward paper white.
+func tone(v float32) float32 {
+	const knee = 0.7
+	if v <= knee {
+		return v
+	}
+	return knee + (1-knee)*(1-1/(1+(v-knee)/(1-knee)))
 }
 
 // subsamples refine a pixel at an edge: a rotated grid.
@@ -378,8 +424,11 @@ func (p *painter) develop(out *image.RGBA) {
 			} else if edge && !p.noInk && seam(what, b.what[left], b.what[above]) {
 				c = c.mix(ink.scale(p.light.brightness*0.8), p.inkOf(0, what, n, true))
 			}
+			if what >= groundSeen {
+				c = c.scale(p.gain)
+			}
 			o := out.PixOffset(x, y)
-			out.Pix[o], out.Pix[o+1], out.Pix[o+2], out.Pix[o+3] = encode(c[0]), encode(c[1]), encode(c[2]), 255
+			out.Pix[o], out.Pix[o+1], out.Pix[o+2], out.Pix[o+3] = encode(tone(c[0])), encode(tone(c[1])), encode(tone(c[2])), 255
 		}
 	})
 }

@@ -16,6 +16,7 @@ const (
 	prism form = iota // upright walls on a ring
 	tube              // upright cylinder
 	crown             // ellipsoid that fills a cylinder
+	hull              // convex body between planes
 )
 
 // stuff is what a solid is made of, for its tint.
@@ -37,7 +38,14 @@ type solid struct {
 	stuff     stuff
 	low, high geo.Vec3
 	ring      geo.Ring // of a prism
+	planes    []plane  // of a hull
 	facing    geo.Vec2 // of a subject: where its front looks
+}
+
+// plane bounds the half-space n·p ≤ d.
+type plane struct {
+	n geo.Vec3
+	d float64
 }
 
 // thread is a hanging wire, drawn as a line.
@@ -50,14 +58,15 @@ type thread struct {
 func solidsOf(o move.Obstacle) []solid {
 	switch shape := o.Shape.(type) {
 	case move.Prism:
-		made := plaster
 		switch o.Kind {
+		case shoot.Building:
+			return []solid{roofed(upright(shape, plaster))}
 		case shoot.Bridge:
-			made = stone
+			return []solid{upright(shape, stone)}
 		case shoot.Tree:
-			made = leaf
+			return []solid{upright(shape, leaf)}
 		}
-		return []solid{upright(shape, made)}
+		return []solid{upright(shape, plain)}
 	case move.Cylinder:
 		if o.Kind != shoot.Tree {
 			return []solid{cylinder(tube, steel, shape.Base, shape.RadiusM, shape.HeightM)}
@@ -77,6 +86,55 @@ func upright(p move.Prism, made stuff) solid {
 		low: geo.Vec3{X: b.MinX, Y: b.MinY, Z: p.BottomM}, high: geo.Vec3{X: b.MaxX, Y: b.MaxY, Z: p.TopM}}
 }
 
+// Roofs of four-walled buildings: how steep, and how much of the height they take at most (a
+// draughtsman's choice; the building keeps within its upright envelope and reaches its top).
+const (
+	roofTan   = 0.85
+	roofShare = 0.42
+)
+
+// roofed gives a building on four right-angled walls a roof within its envelope: a ridge along
+// the longer walls, a point over a square tower. Other buildings stay as they are.
+func roofed(s solid) solid {
+	if len(s.ring) != 4 {
+		return s
+	}
+	ring := s.ring
+	if ring.Area() < 0 {
+		ring = geo.Ring{ring[3], ring[2], ring[1], ring[0]}
+	}
+	u, v := ring[1].Sub(ring[0]), ring[2].Sub(ring[1])
+	if math.Abs(u.Dot(v)) > 0.1*u.Norm()*v.Norm() {
+		return s
+	}
+	if u.Norm() < v.Norm() { // u along the ridge
+		ring = geo.Ring{ring[1], ring[2], ring[3], ring[0]}
+		u, v = v, u
+	}
+	height := s.high.Z - s.low.Z
+	middle := ring[0].Add(ring[2]).Scale(0.5)
+	out := s
+	out.form, out.planes = hull, []plane{{geo.Vec3{Z: -1}, -s.low.Z}}
+	hip := u.Norm() < 1.3*v.Norm() && height > 1.8*u.Norm()
+	steep := roofTan
+	if hip {
+		steep = 1.5
+	}
+	rise := math.Min(steep*v.Norm()/2, roofShare*height)
+	for i, a := range ring {
+		b := ring[(i+1)%4]
+		e := b.Sub(a)
+		n := geo.Vec2{X: e.Y / e.Norm(), Y: -e.X / e.Norm()}
+		out.planes = append(out.planes, plane{n.At(0), n.Dot(a)})
+		if hip || i%2 == 0 { // the pitch over this wall meets the top above the middle
+			run := n.Dot(a.Sub(middle))
+			m := geo.Vec3{X: n.X * rise, Y: n.Y * rise, Z: run}.Unit()
+			out.planes = append(out.planes, plane{m, m.Dot(middle.At(s.high.Z))})
+		}
+	}
+	return out
+}
+
 func cylinder(f form, made stuff, base geo.Vec3, radius, height float64) solid {
 	return solid{form: f, stuff: made, low: base.Add(geo.Vec3{X: -radius, Y: -radius}), high: base.Add(geo.Vec3{X: radius, Y: radius, Z: height})}
 }
@@ -89,14 +147,16 @@ func asBox(b frame.Box) solid {
 	return s
 }
 
-// meet returns where a ray first enters the solid between two parameters, the outward normal there and which
-// face it is: 0 for the top, 1 for the underside, then the walls.
+// meet returns where a ray first enters the solid between two parameters, the outward normal there and a number of
+// the face.
 func (s *solid) meet(o, d geo.Vec3, from, to float64) (t float64, n geo.Vec3, face int, ok bool) {
 	switch s.form {
 	case prism:
 		return s.meetPrism(o, d, from, to)
 	case tube:
 		return s.meetTube(o, d, from, to)
+	case hull:
+		return s.meetHull(o, d, from, to)
 	}
 	return s.meetCrown(o, d, from, to)
 }
@@ -177,6 +237,26 @@ func (s *solid) meetTube(o, d geo.Vec3, from, to float64) (t float64, n geo.Vec3
 		}
 	}
 	return t, n, face, ok
+}
+
+func (s *solid) meetHull(o, d geo.Vec3, from, to float64) (t float64, n geo.Vec3, face int, ok bool) {
+	t = math.Inf(-1)
+	last := to
+	for i := range s.planes {
+		p := &s.planes[i]
+		gap, speed := p.d-p.n.Dot(o), p.n.Dot(d)
+		switch {
+		case speed < 0:
+			if k := gap / speed; k > t {
+				t, n, face = k, p.n, i
+			}
+		case speed > 0:
+			last = min(last, gap/speed)
+		case gap < 0:
+			return to, n, 0, false
+		}
+	}
+	return t, n, face, t >= from && t < last
 }
 
 func (s *solid) meetCrown(o, d geo.Vec3, from, to float64) (t float64, n geo.Vec3, face int, ok bool) {
