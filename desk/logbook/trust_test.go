@@ -3,6 +3,7 @@ package logbook_test
 import (
 	"bufio"
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"io"
@@ -283,4 +284,78 @@ func copyFile(to, from string) error {
 	}
 	_, err = io.Copy(out, in)
 	return errors.Join(err, out.Close())
+}
+
+// Many open one new book in the same moment: it is made once.
+func TestOpenedAtOnce(t *testing.T) {
+	onBoth(t, func(t *testing.T, fresh func() string) {
+		where := fresh()
+		var wg sync.WaitGroup
+		for n := range 8 {
+			wg.Go(func() {
+				l, err := logbook.Open(ctx, where, clock())
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				defer l.Close()
+				if _, err := l.Append(ctx, remark(t, fmt.Sprintf("entry-%04d", n), "x")); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		wg.Wait()
+		if v := verify(t, open(t, where)); v.Entries != 8 {
+			t.Errorf("%+v", v)
+		}
+	})
+}
+
+// The disk under the shared server's tables fills: the same message, nothing lost.
+func TestServerDiskFull(t *testing.T) {
+	where := server.fresh(t)
+	dir, err := os.MkdirTemp("", "small")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer os.Remove(dir)
+	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=2m"); err != nil {
+		t.Skip("no right to mount a small file system: ", err)
+	}
+	defer syscall.Unmount(dir, syscall.MNT_DETACH)
+	if server.cred != nil {
+		if err := os.Chown(dir, int(server.cred.Uid), int(server.cred.Gid)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	db, err := sql.Open("pgx", where)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.Exec("CREATE TABLESPACE small LOCATION '" + dir + "'"); err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		db.Exec("DROP TABLE entry, original, logbook_step CASCADE")
+		if _, err := db.Exec("DROP TABLESPACE small"); err != nil {
+			t.Error(err)
+		}
+	}()
+	l := open(t, where+"&default_tablespace=small")
+	defer l.Close()
+	n := 0
+	for ; n < 200; n++ {
+		o, e := numbered("full", 5*(n+1)) // with a file each
+		if _, err = l.Import(ctx, *o, e); err != nil {
+			break
+		}
+	}
+	if !errors.Is(err, logbook.ErrFull) || !strings.Contains(err.Error(), "nothing was written") {
+		t.Fatalf("after %d entries: %v", n, err)
+	}
+	if v := verify(t, l); int(v.Entries) != n || n < 3 {
+		t.Errorf("%d entries in the book, %d acknowledged", v.Entries, n)
+	}
+	t.Logf("%d entries before the disk was full: %v", n, err)
 }

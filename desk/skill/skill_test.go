@@ -154,3 +154,19 @@ func TestScore(t *testing.T) {
 		t.Errorf("%+v", m)
 	}
 }
+
+func FuzzReadRules(f *testing.F) {
+	text, _ := json.Marshal(skill.CommonRules())
+	f.Add(string(text))
+	f.Add(`{"rungs":[{"class":"trainer","total_s":-1e300}],"basis":"x"}`)
+	f.Fuzz(func(t *testing.T, text string) {
+		rules, err := skill.ReadRules(strings.NewReader(text))
+		if err != nil {
+			return
+		}
+		l := skill.Ladder("p", []logbook.Standing{sortie(1, 5, logbook.WideOpen)}, rules, now)
+		for _, s := range l {
+			skill.Need("p", s.Class, "1", l, rules)
+		}
+	})
+}

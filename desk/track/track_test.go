@@ -558,3 +558,17 @@ func FuzzNMEA(f *testing.F) {
 func FuzzFIT(f *testing.F) {
 	fuzz(f, track.FIT, []byte("\x0e\x20\x00\x00\x00\x00\x00\x00.FIT\x00\x00"), []byte(strings.Repeat("\x0e", 40)))
 }
+
+func FuzzParseColumns(f *testing.F) {
+	f.Add("time=UTC:iso,lat=Lat:deg,height=#3:ft")
+	f.Add("lat==:,")
+	f.Fuzz(func(t *testing.T, text string) {
+		c, err := track.ParseColumns(text)
+		if err != nil {
+			return
+		}
+		if again, err := track.ParseColumns(c.String()); err != nil || again.String() != c.String() {
+			t.Fatalf("%q reads back as %v, %v", c.String(), again, err)
+		}
+	})
+}
