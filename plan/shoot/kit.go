@@ -24,6 +24,7 @@ type Airframe struct {
 	RotorDiameter  unit.Length       `yaml:"rotor_diameter" need:"yes"`
 	Size           unit.Length       `yaml:"size" doc:"largest dimension, rotors included" need:"yes"`
 	Hover          Hover             `yaml:"hover" doc:"a maker's or logged hover that fits the power model" need:"yes"`
+	Hovers         []Hover           `yaml:"more_hovers" doc:"further hovers, as logged by the crew; the power model is fitted to all"`
 	MaxThrust      unit.Mass         `yaml:"max_thrust" doc:"all rotors at full power at sea level, as mass lifted"`
 	DragArea       float64           `yaml:"drag_area_m2" doc:"parasite drag area in square metres"`
 	LevelSpeed     unit.Speed        `yaml:"level_speed" need:"yes"`
@@ -44,6 +45,13 @@ type Airframe struct {
 	SinkUnderChute unit.Speed        `yaml:"parachute_sink"`
 	Noise          float64           `yaml:"noise_db_10m" doc:"sound pressure level at 10 m, dB(A)"`
 	Class          string            `yaml:"class" doc:"class label on the aircraft, if any"`
+	CentreForward  *unit.Length      `yaml:"centre_forward" doc:"centre of mass of the bare airframe forward of the gimbal's pan axis"`
+	CentreUp       *unit.Length      `yaml:"centre_up" doc:"and above its tilt axis"`
+	PacksForward   *unit.Length      `yaml:"packs_forward" doc:"centre of the packs forward of the pan axis"`
+	PacksUp        *unit.Length      `yaml:"packs_up" doc:"and above the tilt axis"`
+	HubForward     unit.Length       `yaml:"hub_forward" doc:"centre of the rotor circle forward of the pan axis"`
+	GearLength     unit.Length       `yaml:"gear_length" doc:"of its skids along the airframe; 0 for a single leg each side"`
+	GearFolds      bool              `yaml:"gear_folds" doc:"the landing gear folds away in flight"`
 	Source         string            `yaml:"source" doc:"where the numbers come from"`
 }
 
@@ -52,6 +60,10 @@ type Hover struct {
 	Mass   unit.Mass     `yaml:"mass" need:"yes"`
 	Time   unit.Duration `yaml:"time" need:"yes"`
 	Energy unit.Energy   `yaml:"energy" doc:"drawn from the pack in that time" need:"yes"`
+	Source string        `yaml:"source" doc:"maker, or date of the logged flight"`
+	// Elevation and Temperature put a logged hover into its air.
+	Elevation   unit.Length       `yaml:"elevation" doc:"height above sea at which it was flown; sea level where left out"`
+	Temperature *unit.Temperature `yaml:"temperature" doc:"of the air; standard where left out"`
 }
 
 // Gimbal is a camera mount.
@@ -68,7 +80,16 @@ type Gimbal struct {
 	PanRate         unit.AngularRate `yaml:"pan_rate"`
 	TiltRate        unit.AngularRate `yaml:"tilt_rate" need:"yes"`
 	Torque          unit.Torque      `yaml:"torque" doc:"continuous motor torque per axis"`
-	MoveTravel      unit.Length      `yaml:"plate_travel" doc:"how far the camera plate can slide"`
+	MoveTravel      unit.Length      `yaml:"plate_travel" doc:"how far the camera plate can slide either way"`
+	HeightTravel    unit.Length      `yaml:"height_travel" doc:"how far it can be raised or lowered; as plate_travel where left out"`
+	SideTravel      unit.Length      `yaml:"side_travel" doc:"how far the roll arm can be moved to the side; as plate_travel where left out"`
+	PanTravel       unit.Length      `yaml:"pan_travel" doc:"how far the pan arm can be moved forward and back; as plate_travel where left out"`
+	PlateUp         *unit.Length     `yaml:"plate_up" doc:"camera plate above the tilt axis with the plate in the middle of its travel"`
+	ScrewForward    *unit.Length     `yaml:"screw_forward" doc:"mounting screw forward of the axes with the plate in the middle of its travel"`
+	ArmMass         unit.Mass        `yaml:"arm_mass" doc:"of the tilt and roll frame that the pan axis carries beside the camera"`
+	ArmForward      unit.Length      `yaml:"arm_forward" doc:"its centre of mass forward of the pan axis"`
+	CounterArm      unit.Length      `yaml:"counterweight_arm" doc:"where a counterweight would sit, from the axis; 60 mm where left out"`
+	ImbalanceShare  unit.Ratio       `yaml:"imbalance_share" doc:"share of the torque that imbalance may take; 10 % where left out"`
 	Residual        unit.AngularRate `yaml:"residual" doc:"shake left in still air, rms"`
 	ResidualPerWind unit.AngularRate `yaml:"residual_per_wind" doc:"shake added per 1 m/s of wind, rms"`
 	Source          string           `yaml:"source"`
@@ -91,6 +112,11 @@ type Camera struct {
 	CentreForward unit.Length    `yaml:"centre_forward" doc:"centre of mass forward of the mounting screw"`
 	CentreUp      unit.Length    `yaml:"centre_up" doc:"centre of mass above the mounting plate"`
 	MountForward  unit.Length    `yaml:"mount_forward" doc:"lens mount forward of the mounting screw"`
+	MountUp       *unit.Length   `yaml:"mount_up" doc:"lens axis above the mounting plate; centre_up where left out"`
+	CentreRight   unit.Length    `yaml:"centre_right" doc:"centre of mass right of the mounting screw, seen from behind"`
+	Width         unit.Length    `yaml:"width" doc:"of the body"`
+	Height        unit.Length    `yaml:"height" doc:"of the body"`
+	Depth         unit.Length    `yaml:"depth" doc:"of the body, along the lens"`
 	Source        string         `yaml:"source"`
 }
 
@@ -117,7 +143,11 @@ type Lens struct {
 	Thread        unit.Length  `yaml:"thread" doc:"filter thread"`
 	NearFocus     unit.Length  `yaml:"near_focus"`
 	CentreForward unit.Length  `yaml:"centre_forward" doc:"centre of mass forward of the mount"`
+	Length        unit.Length  `yaml:"length" doc:"from mount to front; twice centre_forward where left out"`
+	Diameter      unit.Length  `yaml:"diameter" doc:"outside; the thread where left out"`
 	Stabiliser    bool         `yaml:"stabiliser"`
+	StabiliserOn  string       `yaml:"stabiliser_on_gimbal" doc:"what the crew found best on a gimbal" one:"on,off"`
+	BreathingAt   unit.Length  `yaml:"breathing_at" doc:"focus distance at which breathing was measured; near_focus where left out"`
 	Squeeze       float64      `yaml:"squeeze" doc:"anamorphic factor; 1 where left out"`
 	Breathing     *unit.Ratio  `yaml:"breathing" doc:"change of angle of view from near focus to far, if measured"`
 	Source        string       `yaml:"source"`
@@ -130,6 +160,7 @@ type Filter struct {
 	Density   float64       `yaml:"density" doc:"optical density, 0.3 is one stop"`
 	Mass      unit.Mass     `yaml:"mass" need:"yes"`
 	Thread    unit.Length   `yaml:"thread" doc:"size; step rings are listed by the kit"`
+	Depth     unit.Length   `yaml:"depth" doc:"of its frame along the lens; 4 mm where left out"`
 	StepsFrom []unit.Length `yaml:"step_rings" doc:"lens threads it fits by a ring that is packed"`
 	Source    string        `yaml:"source"`
 }

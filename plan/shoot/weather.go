@@ -1,0 +1,106 @@
+package shoot
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"fieldfare/model/air"
+)
+
+// weather is what the folder says of it: one table and any number of reports.
+type weather struct {
+	table   air.Forecast
+	reports []air.Forecast // METAR and TAF, in the order of the file
+}
+
+func (w weather) all() (f air.Forecast) {
+	f.Periods = append(f.Periods, w.table.Periods...)
+	for _, r := range w.reports {
+		f.Periods = append(f.Periods, r.Periods...)
+	}
+	return f
+}
+
+// WeatherAt returns the weather to plan for at a time. What a report states of temperature and pressure
+// goes before the table, since it was measured or written by a meteorologist nearer to the hour; of
+// wind, gust, visibility, cloud and water the harder of all that is stated for the time counts. The wind's
+// direction is that of the strongest wind. What nothing states stays unknown; covered is false where
+// nothing covers the time.
+func (s *Shoot) WeatherAt(t time.Time) (w air.Weather, covered bool) {
+	var sources []string
+	lay := func(f air.Forecast) {
+		b, ok := f.WorstAt(t)
+		if !ok {
+			return
+		}
+		sources = append(sources, b.Source)
+		if !covered {
+			w, covered = b, true
+			return
+		}
+		w = both(w, b)
+	}
+	for _, f := range s.weather.reports {
+		lay(f)
+	}
+	lay(s.weather.table)
+	if !covered {
+		return air.Weather{From: t, Until: t, Source: air.Unknown}, false
+	}
+	w.Source = strings.Join(sources, "; ")
+	return w, true
+}
+
+// both lays b over a.
+func both(a, b air.Weather) air.Weather {
+	filled := a.Or(b)
+	w := filled.Worse(b)
+	w.TemperatureK, w.DewPointK, w.QNHPa = filled.TemperatureK, filled.DewPointK, filled.QNHPa
+	if a.WindMS.Known && b.WindMS.Known {
+		w.WindFrom = a.WindFrom
+		if b.WindMS.Value > a.WindMS.Value {
+			w.WindFrom = b.WindFrom
+		}
+	}
+	if b.From.After(w.From) {
+		w.From = b.From
+	}
+	if b.Until.Before(w.Until) {
+		w.Until = b.Until
+	}
+	return w
+}
+
+// Uncovered returns, in words, the reports that cover no moment of the shooting dates, and the hours between
+// from and until of each date that no table or report covers.
+func (s *Shoot) Uncovered(from, until Clock) (all []string) {
+	if len(s.Dates) == 0 || s.location == nil {
+		return nil
+	}
+	first, last := s.Dates[0].Midnight(s.location), s.Dates[len(s.Dates)-1].Next().Midnight(s.location)
+	for _, f := range s.weather.reports {
+		within := false
+		for _, p := range f.Periods {
+			within = within || p.From.Before(last) && p.Until.After(first)
+		}
+		if !within && len(f.Periods) > 0 {
+			all = append(all, fmt.Sprintf("%s covers no hour of the shooting dates: paste the one for those days", f.Periods[0].Source))
+		}
+	}
+	everything := s.weather.all()
+	if len(everything.Periods) == 0 {
+		return all
+	}
+	for _, d := range s.Dates {
+		a, err1 := from.On(d, s.location)
+		b, err2 := until.On(d, s.location)
+		if err1 != nil || err2 != nil {
+			continue
+		}
+		for _, gap := range everything.Gaps(a, b) {
+			all = append(all, fmt.Sprintf("unknown on %s from %s to %s: no forecast covers it", d, gap[0].In(s.location).Format("15:04"), gap[1].In(s.location).Format("15:04")))
+		}
+	}
+	return all
+}
