@@ -135,7 +135,7 @@ func (a *Assessor) Cover(first, last shoot.Date) error {
 }
 
 // weatherAt returns the hardest weather stated for the instant.
-func (a *Assessor) weatherAt(t time.Time) (air.Weather, bool) { return a.Shoot.Weather().WorstAt(t) }
+func (a *Assessor) weatherAt(t time.Time) (air.Weather, bool) { return a.Shoot.WeatherAt(t) }
 
 // each runs f for 0 to n-1 on every core and returns the error of the lowest index.
 func each(ctx context.Context, n int, f func(i int) error) error {

@@ -1,7 +1,6 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 	"time"
 
@@ -96,91 +95,6 @@ func reading(r air.Reading, scale func(float64) float64) *float64 {
 }
 
 func same(v float64) float64 { return v }
-
-func (t *Take) tellWeather(m *moment, a *Assessment) {
-	n := &a.Numbers.Weather
-	w, f := m.weather, m.flown
-	n.Source, n.Rain = w.Source, w.Precipitation.String()
-	n.VisibilityM, n.CloudOktas = reading(w.VisibilityM, same), reading(w.CloudOktas, same)
-	n.TemperatureC = reading(w.TemperatureK, func(k float64) float64 { return k - 273.15 })
-	n.WindFromDeg = reading(w.WindFrom, func(r float64) float64 { return unit.Angle(r).Wrapped().Deg() })
-	if f.windKnown {
-		n.WindMS, n.GustMS = known(f.windMS), known(f.gustMS)
-	}
-	unknown := func(what, mend string) {
-		a.add(t.timely(Unknown, TopicWeather, what, "unknown", "", "forecast", mend))
-	}
-	if !m.covered {
-		unknown("weather", "the forecast does not cover this time: enter one that does")
-		return
-	}
-	if !f.windKnown {
-		unknown("wind", "enter wind in the forecast")
-	}
-	if !w.VisibilityM.Known {
-		unknown("visibility", "enter visibility in the forecast")
-	}
-	if w.Precipitation == air.AmountUnknown {
-		unknown("precipitation", "enter precipitation in the forecast")
-	}
-	h := t.shoot.House
-	if h.Wind == 0 && t.airframe.Wind == 0 {
-		unknown("wind limit", "enter wind: for the house or the airframe")
-	}
-	if limit := limitOf(float64(h.Wind), "house rule", float64(t.airframe.Wind), "maker's limit"); limit.set && f.windKnown && f.windMS > 0.8*limit.value && f.windMS <= limit.value {
-		a.add(t.timely(Caution, TopicWeather, "wind at flying height", speed(f.windMS), speed(limit.value), limit.basis, "little is left: watch for gusts"))
-	}
-}
-
-func (t *Take) tellFlight(m *moment, a *Assessment) {
-	n, f := &a.Numbers.Flight, m.flown
-	if f.err != nil {
-		a.add(t.timely(Unknown, TopicFlight, "power and energy", "unknown", "", "momentum theory", f.err.Error()))
-		return
-	}
-	n.DensityKgM3, n.DensityAltitudeM = known(f.density), known(air.DensityAltitude(f.density))
-	n.HoverPowerW, n.TakeEnergyWh, n.TransitEnergyWh = known(f.flight.HoverW()), known(f.take.EnergyJ/3600), known(f.transit.EnergyJ/3600)
-	n.TransitS = f.transit.DurationS
-	if !math.IsNaN(f.noReturn) {
-		n.NoReturnS = known(f.noReturn)
-		at := f.noReturn
-		warn := t.timely(Stop, TopicFlight, "point of no return", "t = "+seconds(f.noReturn), "after the take's end", "energy along the path against the wind", "launch nearer or shorten the take")
-		warn.AtS = &at
-		a.add(warn)
-	}
-	if ratio, ok := f.flight.ThrustToWeight(); ok {
-		n.ThrustRatio = known(ratio)
-	} else {
-		a.add(t.timely(Unknown, TopicFlight, "thrust margin", "unknown", "", "shelf", "enter max_thrust: for the airframe"))
-	}
-	out := f.flight.RotorOut()
-	n.RotorOut = out.Class.String()
-	a.add(t.timely(Note, TopicFlight, "one rotor stops", out.Class.String(), "", "statics; no promise", out.Caution))
-	if !f.airKnown {
-		a.add(t.timely(Unknown, TopicFlight, "air density", "standard atmosphere assumed", "", "ISO 2533", "enter temperature and pressure in the forecast"))
-	}
-	if f.packErr != nil {
-		a.add(t.timely(Unknown, TopicFlight, "energy of the packs", "unknown", "", "shelf", f.packErr.Error()))
-		return
-	}
-	takes := f.takes
-	n.UsableEnergyWh, n.TakesPerPack = known(f.usableJ/3600), &takes
-	wanted := t.takesWanted()
-	if takes >= 1 && takes < wanted {
-		a.add(t.timely(Caution, TopicFlight, "takes on one pack", fmt.Sprint(takes), fmt.Sprint(wanted), "momentum theory fitted to the hover; house rule for the reserve", "plan a change of packs between takes"))
-	}
-	if f.take.VortexS > 0 {
-		a.add(t.timely(Caution, TopicFlight, "descent into its own wake", seconds(f.take.VortexS), "0 s", "vortex-ring state, Leishman chapter 2 (from memory)", "descend slower or with forward speed"))
-	}
-}
-
-// takesWanted is 2 where the slate does not say.
-func (t *Take) takesWanted() int {
-	if t.Slate.Takes > 0 {
-		return t.Slate.Takes
-	}
-	return 2
-}
 
 func (t *Take) tellPicture(m *moment, card *exposure.Card, failed error, a *Assessment) {
 	n := &a.Numbers.Picture

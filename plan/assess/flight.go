@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"time"
 
 	"fieldfare/model/air"
 	"fieldfare/model/geo"
@@ -14,66 +13,27 @@ import (
 	"fieldfare/plan/shoot"
 )
 
-// roll is one item that flies.
-type roll struct {
-	What   string
-	MassKg float64
-}
-
-// payload lists everything that leaves the ground for the slate, filters apart: they are
-// chosen by the light and weigh little, so the heaviest stack of two counts.
-func payload(s *shoot.Shoot, rig *shoot.Rig, lens string, packs *shoot.PackType) []roll {
-	k := s.Kit()
-	frame := k.Airframe(rig.Airframe)
-	items := []roll{{"airframe " + frame.Name, float64(frame.Mass)}}
-	if packs != nil {
-		n := max(1, frame.PacksFitted)
-		items = append(items, roll{fmt.Sprintf("pack %s", packs.Name), float64(n) * float64(packs.Mass)})
-	}
-	if g := k.Gimbal(rig.Gimbal); g != nil {
-		items = append(items, roll{"gimbal " + g.Name, float64(g.Mass)})
-	}
-	if c := k.Camera(rig.Camera); c != nil {
-		items = append(items, roll{"camera " + c.Name, float64(c.Mass)})
-	}
-	if l := k.Lens(lens); l != nil {
-		items = append(items, roll{"lens " + l.Name, float64(l.Mass)})
-	}
-	heaviest := [2]float64{}
-	for _, name := range rig.Filters {
-		m := float64(k.Filter(name).Mass)
-		switch {
-		case m > heaviest[0]:
-			heaviest[0], heaviest[1] = m, heaviest[0]
-		case m > heaviest[1]:
-			heaviest[1] = m
-		}
-	}
-	if m := heaviest[0] + heaviest[1]; m > 0 {
-		items = append(items, roll{"two heaviest filters", m})
-	}
-	for _, x := range rig.Extras {
-		items = append(items, roll{x.Name, float64(x.Mass)})
-	}
-	return items
-}
-
-func total(items []roll) (kg float64) {
-	for _, i := range items {
-		kg += i.MassKg
-	}
-	return kg
-}
-
-// rotors fits the power model to the airframe's hover, taken at sea level of the standard
-// atmosphere as makers publish it.
+// rotors fits the power model to the airframe's hovers: the maker's, and those that the crew logged.
+// Without an elevation a hover counts as flown at sea level of the standard atmosphere, as makers
+// publish it.
 func rotors(f *shoot.Airframe) (rotor.Airframe, rotor.Fitted, error) {
 	a, _ := rotor.Airframe{
 		Rotors: f.Rotors, DiameterM: float64(f.RotorDiameter), Coaxial: f.Coaxial,
 		FlatPlateM2: f.DragArea, MaxThrustN: float64(f.MaxThrust) * air.GravityMS2,
 	}.Typical(float64(f.Hover.Mass))
-	return a.Fit([]rotor.Hovering{{Source: f.Name, MassKg: float64(f.Hover.Mass), Density: air.StandardDensity,
-		DurationS: float64(f.Hover.Time), EnergyJ: float64(f.Hover.Energy)}})
+	var hovers []rotor.Hovering
+	for _, h := range append([]shoot.Hover{f.Hover}, f.Hovers...) {
+		state := air.Standard(float64(h.Elevation))
+		if h.Temperature != nil {
+			state.TemperatureK = float64(*h.Temperature)
+		}
+		source := h.Source
+		if source == "" {
+			source = f.Name + ", shelf"
+		}
+		hovers = append(hovers, rotor.Hovering{Source: source, MassKg: float64(h.Mass), Density: state.Density(), DurationS: float64(h.Time), EnergyJ: float64(h.Energy)})
+	}
+	return a.Fit(hovers)
 }
 
 // battery returns the pack in the terms of package pack.
@@ -118,20 +78,25 @@ func rigPacks(s *shoot.Shoot, rig *shoot.Rig) (packs []*shoot.Pack) {
 // holds.
 type flown struct {
 	airKnown     bool // temperature and pressure came from the forecast
+	humidGuessed bool // no dew point: saturated air taken, the lightest
 	density      float64
 	temperatureK float64
 	windMS       float64 // mean at flying height
 	gustMS       float64
 	windKnown    bool
 	gustGuessed  bool
-	wind         geo.Vec3
+	anyDirection bool // the wind's direction is unknown: the worst of eight counts
+	wind, gust   geo.Vec3
 
 	err      error // why power cannot be worked out
 	flight   rotor.Flight
 	take     rotor.Use
 	transit  rotor.Use // out and back
+	out      rotor.Use // the way out, its hover before the first mark included
 	reset    rotor.Use // back to the first mark
+	breeze   breeze
 	packErr  error
+	packs    []packLeft
 	pack     string // the weakest of the rig's packs
 	usableJ  float64
 	takes    int
@@ -139,12 +104,23 @@ type flown struct {
 	noReturn float64 // s, NaN when it can turn for home throughout
 }
 
-// flownIn works out the flight under a weather, once for each period of the forecast.
+// packLeft is what one pack of the rig gives the slate.
+type packLeft struct {
+	pack     *shoot.Pack
+	budget   pack.Budget
+	err      error
+	usableJ  float64 // all packs that fly as its set together
+	takes    int
+	leftJ    float64
+	stationS float64
+}
+
+// airKey is the part of a weather on which a flight depends.
+type airKey struct{ wind, gust, from, temperature, dew, pressure air.Reading }
+
+// flownIn works out the flight under a weather, once for each air and wind of the forecast.
 func (t *Take) flownIn(w air.Weather) *flown {
-	key := w.From
-	if w.Source == air.Unknown {
-		key = time.Time{}
-	}
+	key := airKey{w.WindMS, w.GustMS, w.WindFrom, w.TemperatureK, w.DewPointK, w.QNHPa}
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if f, ok := t.byWind[key]; ok {
@@ -154,6 +130,9 @@ func (t *Take) flownIn(w air.Weather) *flown {
 	t.byWind[key] = f
 	return f
 }
+
+// directions are looked at where the wind's is unknown.
+const directions = 8
 
 func (t *Take) fly(w air.Weather) *flown {
 	f := &flown{noReturn: math.NaN()}
@@ -168,24 +147,54 @@ func (t *Take) fly(w air.Weather) *flown {
 		f.packErr = f.err
 		return f
 	}
+	if !f.windKnown || f.windMS == 0 || w.WindFrom.Known {
+		t.against(f)
+		return f
+	}
+	var worst *flown
+	var most breeze
+	for i := range directions {
+		g := *f
+		from := unit.Angle(2 * math.Pi * float64(i) / directions)
+		g.anyDirection, g.wind, g.gust = true, air.Toward(from, f.windMS), air.Toward(from, f.gustMS)
+		t.against(&g)
+		if worst == nil || g.harder(worst) {
+			worst = &g
+		}
+		most = most.or(g.breeze)
+	}
+	worst.breeze = most
+	return worst
+}
+
+// harder reports whether the flight is harder than another.
+func (f *flown) harder(g *flown) bool {
+	if (f.err != nil) != (g.err != nil) {
+		return f.err != nil
+	}
+	return f.take.EnergyJ+f.transit.EnergyJ > g.take.EnergyJ+g.transit.EnergyJ
+}
+
+// against flies the path, and the way there and back, against the flight's wind.
+func (t *Take) against(f *flown) {
 	samples := make([]rotor.Sample, len(t.samples))
 	for i, s := range t.samples {
 		s.Air = s.Air.Sub(f.wind)
 		samples[i] = s
 	}
 	f.take = f.flight.Energy(samples)
+	t.meet(f, samples)
 	first, last := samples[0].Pos, samples[len(samples)-1].Pos
 	out, err1 := t.leg(f, t.launch, first)
 	back, err2 := t.leg(f, last, t.launch)
 	reset, err3 := t.leg(f, last, first)
 	if f.err = errors.Join(err1, err2, err3); f.err != nil {
 		f.packErr = f.err
-		return f
+		return
 	}
 	hover := f.flight.Hover(groundHoverS, f.wind)
-	f.transit, f.reset = out.Then(back).Then(hover), reset
+	f.out, f.transit, f.reset = out.Then(hover), out.Then(back).Then(hover), reset
 	t.drain(f, samples)
-	return f
 }
 
 // groundHoverS is take-off check, framing at the first mark and landing (common practice, no source).
@@ -204,27 +213,35 @@ func (t *Take) leg(f *flown, from, to geo.Vec3) (rotor.Use, error) {
 	return up.Then(across).Then(down), errors.Join(err1, err2, err3)
 }
 
-// drain finds the weakest pack of the rig and how many takes it holds above the reserve.
+// drain works out each pack of the rig: how many takes it holds above the reserve. The weakest stands
+// for all.
 func (t *Take) drain(f *flown, samples []rotor.Sample) {
 	if len(t.packs) == 0 {
 		f.packErr = errors.New("no pack of the shoot fits this airframe")
 		return
 	}
 	fitted := float64(max(1, t.airframe.PacksFitted))
+	sortie := pack.Sortie{OutJ: f.out.EnergyJ, BackJ: f.transit.EnergyJ - f.out.EnergyJ, TakeJ: f.take.EnergyJ, ResetJ: f.reset.EnergyJ + f.take.MeanW*float64(t.shoot.House.TakeGap)}
 	f.usableJ = math.Inf(1)
 	for _, p := range t.packs {
-		b, err := battery(t.shoot.Kit(), p).Budget(f.temperatureK, f.take.MeanW/fitted, 1, float64(t.shoot.House.Reserve))
-		if err != nil {
-			f.packErr = fmt.Errorf("pack %s: %w", p.Name, err)
-			return
+		left := packLeft{pack: p}
+		left.budget, left.err = battery(t.shoot.Kit(), p).Budget(f.temperatureK, f.take.MeanW/fitted, 1, float64(t.shoot.House.Reserve))
+		if left.err != nil {
+			f.packErr = errors.Join(f.packErr, fmt.Errorf("pack %s: %w", p.Name, left.err))
+		} else {
+			left.usableJ = fitted * left.budget.UsableJ
+			left.takes, left.leftJ = sortie.Takes(left.usableJ)
+			left.stationS = sortie.StationS(left.usableJ, f.take.MeanW)
+			if left.usableJ < f.usableJ {
+				f.usableJ, f.pack, f.takes, f.leftJ = left.usableJ, p.Name, left.takes, left.leftJ
+			}
 		}
-		if usable := fitted * b.UsableJ; usable < f.usableJ {
-			f.usableJ, f.pack = usable, p.Name
-		}
+		f.packs = append(f.packs, left)
 	}
-	sortie := pack.Sortie{OutJ: f.transit.EnergyJ, TakeJ: f.take.EnergyJ, ResetJ: f.reset.EnergyJ + f.take.MeanW*float64(t.shoot.House.TakeGap)}
-	f.takes, f.leftJ = sortie.Takes(f.usableJ)
-	at, ok, all := f.flight.NoReturn(samples, t.launch, f.wind, transitShare*float64(t.airframe.LevelSpeed), f.usableJ)
+	if f.packErr != nil {
+		return
+	}
+	at, ok, all := f.flight.NoReturn(samples, t.launch, f.wind, transitShare*float64(t.airframe.LevelSpeed), f.usableJ-f.out.EnergyJ)
 	if !all {
 		f.noReturn = at
 		if !ok {
@@ -236,20 +253,15 @@ func (t *Take) drain(f *flown, samples []rotor.Sample) {
 // airFor moves the weather to the take's height; without a forecast it takes the standard
 // atmosphere and says so by airKnown.
 func (t *Take) airFor(w air.Weather, f *flown) error {
-	heightM := t.midSeaM
 	day := air.Day{ElevationM: t.siteSeaM, Ground: air.Standard(t.siteSeaM)}
 	if w.TemperatureK.Known && w.QNHPa.Known {
-		humidity := 0.0
-		if h := w.Humidity(); h.Known {
-			humidity = h.Value
-		}
 		var err error
-		if day, err = air.NewDay(t.siteSeaM, w.TemperatureK.Value, w.QNHPa.Value, humidity); err != nil {
+		if day, f.humidGuessed, err = w.Day(t.siteSeaM); err != nil {
 			return err
 		}
 		f.airKnown = true
 	}
-	state := day.At(heightM)
+	state := day.At(t.midSeaM)
 	f.temperatureK, f.density = state.TemperatureK, state.Density()
 	if !w.WindMS.Known {
 		return nil
@@ -264,34 +276,31 @@ func (t *Take) airFor(w air.Weather, f *flown) error {
 	at, guessed := reported.At(math.Max(10, t.midGroundM), t.shear)
 	f.windKnown, f.windMS, f.gustMS, f.gustGuessed = true, at.MeanMS, at.GustMS, guessed
 	if w.WindFrom.Known {
-		f.wind = at.Vector()
+		f.wind, f.gust = at.Vector(), at.GustVector()
 	}
 	return nil
 }
 
 // lift weighs the rig and fits its power model.
 func (t *Take) lift() {
-	var packs *shoot.PackType
 	t.packs = rigPacks(t.shoot, t.Rig)
-	for _, p := range t.packs {
-		if m := t.shoot.Kit().Pack(p.Model); packs == nil || m.Mass > packs.Mass {
-			packs = m
-		}
-	}
-	items := payload(t.shoot, t.Rig, t.Slate.Lens, packs)
+	packs := heaviestPack(t.shoot, t.Rig)
+	items, _ := payload(t.shoot, t.Rig, t.Slate.Lens, packs)
 	t.massKg = total(items)
 	t.rotors, t.fit, t.rotorErr = rotors(t.airframe)
 	n := &t.numbers.Flight
 	n.TakeoffMassKg = t.massKg
 	n.MassMarginKg = float64(t.airframe.MaxTakeoff) - t.massKg
-	if n.MassMarginKg < 0 {
-		t.find(Stop, TopicFlight, "take-off mass", kg(t.massKg), kg(float64(t.airframe.MaxTakeoff)), "maker's limit", "leave behind "+leaveBehind(items, -n.MassMarginKg))
-	}
 	if packs == nil {
 		t.find(Stop, TopicFlight, "packs", "none fits", "one at least", "shelf", "add a pack that fits "+t.airframe.Name)
 	}
 	if t.rotorErr != nil {
 		t.find(Unknown, TopicFlight, "power", "unknown", "", "momentum theory", t.rotorErr.Error())
+	} else {
+		n.Fit = fitNumbers(t.fit)
+		if worst := t.fit.Spread; worst > fitSpread {
+			t.find(Caution, TopicFlight, "fit of the power model to its hovers", percent(worst)+" apart", percent(fitSpread), "least squares over the hovers on the shelf", "fly one more hover and log mass, time and energy")
+		}
 	}
 	if ceiling := float64(t.airframe.Ceiling); ceiling > 0 && t.midSeaM > ceiling {
 		t.find(Stop, TopicFlight, "height above sea", metres(t.midSeaM), metres(ceiling), "maker's limit", "choose another airframe")
@@ -301,19 +310,15 @@ func (t *Take) lift() {
 	}
 }
 
-// leaveBehind names the lightest item that brings the rig under its limit, or the heaviest there is.
-func leaveBehind(items []roll, overKg float64) string {
-	best := ""
-	bestKg := math.Inf(1)
-	for _, i := range items[1:] {
-		if i.MassKg >= overKg && i.MassKg < bestKg {
-			best, bestKg = i.What, i.MassKg
-		}
+// fitSpread is how far hovers may part from the model that is fitted to them (common practice, no source).
+const fitSpread = 0.08
+
+func fitNumbers(f rotor.Fitted) *FitNumbers {
+	n := &FitNumbers{Efficiency: f.Efficiency, AccessoryW: f.AccessoryW, SpreadPct: 100 * f.Spread, Note: f.Note}
+	for _, p := range f.Points {
+		n.Hovers = append(n.Hovers, HoverNumbers{p.Source, p.MassKg, p.MeasuredW, p.ModelW, 100 * p.Residual})
 	}
-	if best == "" {
-		return fmt.Sprintf("more than one item: %s over", kg(overKg))
-	}
-	return fmt.Sprintf("%s (%s)", best, kg(bestKg))
+	return n
 }
 
 // PackEnergy returns what a full pack gives in watt-hours above and with the house's reserve, at the
@@ -330,19 +335,102 @@ func (a *Assessor) PackEnergy(p *shoot.Pack) (usableWh, fullWh float64) {
 	if math.IsInf(coldest, 1) {
 		coldest = air.Standard(0).TemperatureK
 	}
-	hover := 0.0
-	for _, t := range a.takes {
-		for _, q := range t.packs {
-			if q == p && t.rotorErr == nil {
-				if f, err := t.rotors.At(t.massKg, air.Standard(t.midSeaM).Density()); err == nil {
-					hover = math.Max(hover, f.HoverW()/float64(max(1, t.airframe.PacksFitted)))
-				}
-			}
-		}
-	}
+	hover := a.hoverOn(p)
 	b, err := battery(s.Kit(), p).Budget(coldest, hover, 1, float64(s.House.Reserve))
 	if err != nil {
 		return 0, 0
 	}
 	return b.UsableJ / 3600, b.DeliveredJ / 3600
+}
+
+func (t *Take) tellFlight(m *moment, a *Assessment) {
+	n, f := &a.Numbers.Flight, m.flown
+	if f.err != nil {
+		a.add(t.timely(Unknown, TopicFlight, "power and energy", "unknown", "", "momentum theory", f.err.Error()))
+		return
+	}
+	n.DensityKgM3, n.DensityAltitudeM = known(f.density), known(air.DensityAltitude(f.density))
+	n.HoverPowerW, n.TakeEnergyWh, n.TransitEnergyWh = known(f.flight.HoverW()), known(f.take.EnergyJ/3600), known(f.transit.EnergyJ/3600)
+	n.BestEnduranceMS, n.BestRangeMS = known(f.flight.BestEnduranceMS()), known(f.flight.BestRangeMS(f.breeze.headwindMS))
+	n.TransitS, n.Wind = f.transit.DurationS, f.breezeNumbers()
+	t.tellThrust(m, a)
+	t.tellWake(m, a)
+	t.tellBreeze(m, a)
+	if !f.airKnown {
+		a.add(t.timely(Unknown, TopicFlight, "air density", "standard atmosphere assumed", "", "ISO 2533", "enter temperature and pressure in the forecast"))
+	}
+	t.tellPacks(m, a)
+}
+
+func (t *Take) tellThrust(m *moment, a *Assessment) {
+	n, f := &a.Numbers.Flight, m.flown
+	margin := float64(t.shoot.House.ThrustMargin)
+	ratio, ok := f.flight.ThrustToWeight()
+	if !ok {
+		a.add(t.timely(Unknown, TopicFlight, "thrust margin", "unknown", "", "shelf", "enter max_thrust: for the airframe"))
+	} else {
+		n.ThrustRatio, n.ThrustMarginPct = known(ratio), known(100*(ratio-1))
+		if kg, ok := f.flight.MaxMassKg(1 + margin); ok {
+			n.MaxMassKg = known(kg)
+		}
+		most, _ := f.flight.MaxThrustN()
+		n.PeakThrustPct = known(100 * f.take.PeakN / most)
+		if share := f.take.PeakN / most; share > fullThrust {
+			a.add(t.timely(Caution, TopicFlight, "thrust at the hardest moment of the take", percent(share), percent(fullThrust), practice+"; the rest steers", "ease the acceleration, lighten the rig, or wait for denser air"))
+		}
+		if margin == 0 {
+			a.add(t.timely(Unknown, TopicFlight, "thrust margin", percent(ratio-1), "unknown", "house rule", "add thrust_margin: to house:"))
+		}
+	}
+	out := f.flight.RotorOut()
+	n.RotorOut = out.Class.String()
+	n.RotorOutFactor = finiteOrNil(out.Factor)
+	severity := Note
+	value := out.Class.String()
+	if out.EnoughKnown {
+		enough := out.Enough
+		n.RotorOutEnough = &enough
+		if !enough && out.Class != rotor.Falls {
+			value += fmt.Sprintf(", but the busiest rotor would need %.1f times its hover thrust", out.Factor)
+		}
+	}
+	if out.Class == rotor.Falls || out.EnoughKnown && !out.Enough {
+		severity = Caution
+	}
+	a.add(t.timely(severity, TopicFlight, "one rotor stops", value, "", "statics; no promise", out.Caution))
+}
+
+// fullThrust is the share of the greatest thrust that the hardest moment may take (common practice, no source).
+const fullThrust = 0.8
+
+func finiteOrNil(v float64) *float64 {
+	if math.IsInf(v, 0) || math.IsNaN(v) {
+		return nil
+	}
+	return known(v)
+}
+
+// tellWake warns of sinking into the own wake, on the take and on the ways there and back.
+func (t *Take) tellWake(m *moment, a *Assessment) {
+	n, f := &a.Numbers.Flight, m.flown
+	const basis = "vortex-ring state, Leishman chapter 2 (from memory)"
+	n.VortexS, n.SafeDescentMS = known(f.take.VortexS), known(f.flight.SafeDescentMS())
+	if f.take.VortexS > 0 {
+		warn := t.timely(Caution, TopicFlight, "descent into its own wake", seconds(f.take.VortexS), "0 s; straight down no faster than "+speed(f.flight.SafeDescentMS()), basis, "descend slower or with forward speed")
+		if !math.IsNaN(f.breeze.vortexAt) {
+			warn.AtS, n.VortexAtS = known(f.breeze.vortexAt), known(f.breeze.vortexAt)
+		}
+		a.add(warn)
+	}
+	if f.transit.VortexS > 0 {
+		a.add(t.timely(Caution, TopicFlight, "descent into its own wake on the way there or back", seconds(f.transit.VortexS), "0 s; straight down no faster than "+speed(f.flight.SafeDescentMS()), basis, "descend slower or with forward speed"))
+	}
+}
+
+// takesWanted is 2 where the slate does not say.
+func (t *Take) takesWanted() int {
+	if t.Slate.Takes > 0 {
+		return t.Slate.Takes
+	}
+	return 2
 }

@@ -139,6 +139,7 @@ func (t *Take) makeGates() (gates []gate) {
 	t.lights = len(gates)
 	gates = append(gates, t.weatherGates()...)
 	gates = append(gates, t.flightGates()...)
+	gates = append(gates, t.windGates()...)
 	gates = append(gates, t.timeGates()...)
 	gates = append(gates, t.exposureGate(), t.ruleGate())
 	return gates

@@ -88,6 +88,112 @@ type FlightNumbers struct {
 	TransitS         float64  `json:"transit_s"`
 	NoReturnS        *float64 `json:"no_return_s"`
 	RotorOut         string   `json:"one_rotor_out"`
+
+	RotorOutFactor  *float64       `json:"one_rotor_out_thrust_factor"` // of the busiest rotor, times its hover thrust
+	RotorOutEnough  *bool          `json:"one_rotor_out_thrust_enough"`
+	ThrustMarginPct *float64       `json:"thrust_margin_percent"`
+	PeakThrustPct   *float64       `json:"peak_thrust_percent"` // of the greatest, along the take
+	MaxMassKg       *float64       `json:"greatest_mass_for_thrust_margin_kg"`
+	Fit             *FitNumbers    `json:"fit"`
+	BestEnduranceMS *float64       `json:"best_endurance_speed_m_s"`
+	BestRangeMS     *float64       `json:"best_range_speed_m_s"`
+	Wind            *BreezeNumbers `json:"wind_along_path"`
+	VortexS         *float64       `json:"vortex_ring_s"`
+	VortexAtS       *float64       `json:"vortex_ring_at_s"`
+	SafeDescentMS   *float64       `json:"safe_descent_m_s"`
+	StationS        *float64       `json:"station_s"` // of the weakest pack, between the way out and the way back
+	Packs           []PackNumbers  `json:"packs"`
+	Load            LoadNumbers    `json:"load"`
+}
+
+// FitNumbers are the hovers that the power model rests on, and how well it meets them.
+type FitNumbers struct {
+	Hovers     []HoverNumbers `json:"hovers"`
+	Efficiency float64        `json:"efficiency"` // ideal power over pack power in hover, accessories apart
+	AccessoryW float64        `json:"accessory_w"`
+	SpreadPct  float64        `json:"spread_percent"`
+	Note       string         `json:"note"`
+}
+
+// HoverNumbers is one hover with the fitted model's answer.
+type HoverNumbers struct {
+	Source      string  `json:"source"`
+	MassKg      float64 `json:"mass_kg"`
+	MeasuredW   float64 `json:"measured_w"`
+	ModelW      float64 `json:"model_w"`
+	ResidualPct float64 `json:"residual_percent"`
+}
+
+// BreezeNumbers are the air that the aircraft meets along the take, each at its hardest.
+type BreezeNumbers struct {
+	HeadwindMS   float64 `json:"most_headwind_m_s"`
+	HeadwindAtS  float64 `json:"most_headwind_at_s"`
+	TailwindMS   float64 `json:"most_tailwind_m_s"`
+	CrosswindMS  float64 `json:"most_crosswind_m_s"`
+	CrosswindAtS float64 `json:"most_crosswind_at_s"`
+	AirspeedMS   float64 `json:"most_airspeed_m_s"`
+	AirspeedAtS  float64 `json:"most_airspeed_at_s"`
+	GustMS       float64 `json:"most_airspeed_in_gust_m_s"`
+	LeanDeg      float64 `json:"most_lean_deg"`
+	LeanAtS      float64 `json:"most_lean_at_s"`
+	PushM        float64 `json:"gust_push_m"` // until the pilot reacts
+	AnyDirection bool    `json:"wind_from_any_side"`
+}
+
+// PackNumbers are one pack for the slate, from the label to what is left.
+type PackNumbers struct {
+	Name        string   `json:"name"`
+	Model       string   `json:"model"`
+	RatedWh     float64  `json:"rated_wh"`
+	AgedWh      *float64 `json:"aged_wh"`      // after its cycles
+	ColdWh      *float64 `json:"cold_wh"`      // and at the hour's temperature
+	DeliveredWh *float64 `json:"delivered_wh"` // and less what warms the pack
+	ReserveWh   *float64 `json:"reserve_wh"`
+	UsableWh    *float64 `json:"usable_wh"`
+	Takes       *int     `json:"takes"`
+	LeftWh      *float64 `json:"left_wh"` // above the reserve, after those takes
+	StationS    *float64 `json:"station_s"`
+	DrawC       *float64 `json:"draw_c"` // mean, multiples of capacity per hour
+}
+
+// LoadNumbers roll up what leaves the ground.
+type LoadNumbers struct {
+	Items  []ItemNumbers  `json:"items"`
+	Limits []MassLimit    `json:"limits"`
+	Centre *CentreNumbers `json:"centre_of_mass"` // null where a position is not known
+	Leave  []LeaveNumbers `json:"leave_behind"`   // ranked ways to get under the lowest limit that is broken
+}
+
+// ItemNumbers is one thing that flies. Positions are from the gimbal's axes.
+type ItemNumbers struct {
+	What      string   `json:"what"`
+	MassKg    float64  `json:"mass_kg"`
+	RightMM   *float64 `json:"right_mm"`
+	ForwardMM *float64 `json:"forward_mm"`
+	UpMM      *float64 `json:"up_mm"`
+}
+
+// MassLimit is a greatest take-off mass and whose it is.
+type MassLimit struct {
+	Basis  string  `json:"basis"`
+	MaxKg  float64 `json:"max_kg"`
+	OverKg float64 `json:"over_kg"` // above 0: too heavy
+}
+
+// CentreNumbers is the aircraft's centre of mass from the middle of its rotors.
+type CentreNumbers struct {
+	RightMM   float64 `json:"right_mm"`
+	ForwardMM float64 `json:"forward_mm"`
+	UpMM      float64 `json:"up_mm"`
+	// ThrustPct is how much more, or less, than the mean the outermost rotors give to hold it level.
+	ThrustPct float64 `json:"rotor_thrust_spread_percent"`
+}
+
+// LeaveNumbers is one way to get under a limit.
+type LeaveNumbers struct {
+	Items  []string `json:"items"`
+	MassKg float64  `json:"mass_kg"`
+	Worth  int      `json:"worth"`
 }
 
 // BalanceNumbers are the camera package on the gimbal.

@@ -51,7 +51,8 @@ func (a *Assessor) Rigs(ctx context.Context, slate string, at time.Time) ([]Cand
 		if rig.Trainer || rig.Camera == "" {
 			c.Why = append(c.Why, "carries no camera")
 			c.Stops = 1
-			c.MassKg = total(payload(s, rig, "", heaviestPack(s, rig)))
+			items, _ := payload(s, rig, "", heaviestPack(s, rig))
+			c.MassKg = total(items)
 			c.MassMarginKg = float64(frame.MaxTakeoff) - c.MassKg
 			all = append(all, c)
 			continue

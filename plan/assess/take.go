@@ -70,13 +70,13 @@ type Take struct {
 	framed     bool // whether one of them asks where the sun stands in the picture
 
 	mu     sync.Mutex
-	byWind map[time.Time]*flown
+	byWind map[airKey]*flown
 }
 
 // prepare solves the slate's path and works out all that the hour does not change.
 func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, error) {
 	s := a.Shoot
-	t := &Take{Slate: slate, Rig: s.Rig(slate.Rig), assessor: a, shoot: s, facts: rule.Facts{}, byWind: map[time.Time]*flown{}}
+	t := &Take{Slate: slate, Rig: s.Rig(slate.Rig), assessor: a, shoot: s, facts: rule.Facts{}, byWind: map[airKey]*flown{}}
 	t.airframe = s.Kit().Airframe(t.Rig.Airframe)
 	t.subject = s.Subject(slate.Subject)
 	spot := s.Launch(slate.Launch)
@@ -111,6 +111,7 @@ func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, erro
 	t.balance()
 	t.crew()
 	t.sound()
+	t.weigh()
 	t.rules()
 	t.gates = t.makeGates()
 	return t, ctx.Err()
