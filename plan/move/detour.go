@@ -41,12 +41,13 @@ func (s *solver) detours(points []point, upOnly bool) []detour {
 		return s.near(q.t, shifted(q, extra), -0.05) // what only grazes is left to the optimiser
 	}
 	total := points[len(points)-1].t
+	gap := max(1.5, 2.5*total/float64(len(points)))
 	for k := 0; k < len(points); k++ {
 		if !blocked(&points[k], nil) {
 			continue
 		}
 		last := k
-		for m := k + 1; m < len(points) && points[m].t-points[last].t < 1.5; m++ {
+		for m := k + 1; m < len(points) && points[m].t-points[last].t < gap; m++ {
 			if blocked(&points[m], nil) {
 				last = m
 			}

@@ -17,8 +17,8 @@ func FuzzSteps(f *testing.F) {
 	}
 	f.Add(`[{move: arc, sweep: 1e300 deg, subject: bell, bearing: 0 deg, radius: 1e-300 m}]`)
 	f.Fuzz(func(t *testing.T, text string) {
-		var out []move.Step
-		if len(text) > 2000 || yaml.UnmarshalWithOptions([]byte(text), &out, yaml.Strict()) != nil || len(out) > 4 {
+		out, ok := decoded(text)
+		if len(text) > 2000 || !ok || len(out) > 4 {
 			return
 		}
 		if len(move.Validate(out)) > 0 {
@@ -30,4 +30,15 @@ func FuzzSteps(f *testing.F) {
 			sound(t, &p, &s.Path)
 		}
 	})
+}
+
+// decoded is what the library makes of a text. It panics on some odd tags ("!00 00"), which the
+// shoot file's loader never gives it: that walks the tree itself.
+func decoded(text string) (out []move.Step, ok bool) {
+	defer func() {
+		if recover() != nil {
+			ok = false
+		}
+	}()
+	return out, yaml.UnmarshalWithOptions([]byte(text), &out, yaml.Strict()) == nil
 }

@@ -503,6 +503,9 @@ func (s *solver) place() error {
 		t := s.position1.points[worst].t
 		l := s.at(t)
 		deep, what := s.inside(t, s.position1.curve.value(&s.position1.points[worst].b, 0))
+		if s.steps > mostSteps {
+			return &Unsolved{l.index, t, "no path was found within the work allowed", "shorten the shot, or move it away from " + orGround(what)}
+		}
 		switch {
 		case deep > 0 && !s.upOnly:
 			s.upOnly = true
@@ -527,6 +530,16 @@ func (s *solver) place() error {
 		}
 		s.position1 = program{}
 	}
+}
+
+// mostSteps bounds the work on one shot, in steps of Newton's method.
+const mostSteps = 6000
+
+func orGround(what string) string {
+	if what == "" {
+		return "ground and obstacles"
+	}
+	return what
 }
 
 // refine tightens what the optimiser is given after the path passed a limit between the
