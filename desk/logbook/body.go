@@ -198,8 +198,9 @@ type Flown struct {
 	Format       string    `json:"format"`
 	Columns      string    `json:"columns,omitempty"`
 	Zone         string    `json:"zone,omitempty"`
-	Start        time.Time `json:"start,omitzero"` // given by hand, for recordings without a date
-	ClockOffsetS float64   `json:"clock_offset_s"` // to add to the recorder's time
+	Start        time.Time `json:"start,omitzero"`    // given by hand, for recordings without a date
+	ClockOffsetS float64   `json:"clock_offset_s"`    // to add to the recorder's time
+	RaiseM       float64   `json:"raise_m,omitempty"` // to add to the recorder's heights
 	From         time.Time `json:"from,omitzero"`
 	To           time.Time `json:"to,omitzero"`
 	Points       int       `json:"points"`
@@ -310,8 +311,8 @@ func (f *Flown) check() error {
 	if b, e := hex.DecodeString(f.SHA256); e != nil || len(b) != 32 {
 		err = errors.Join(err, fmt.Errorf("sha256 %.80q: expected 64 hexadecimal digits", f.SHA256))
 	}
-	if !finite(f.ClockOffsetS) {
-		err = errors.Join(err, errors.New("clock_offset_s is not a number"))
+	if !finite(f.ClockOffsetS) || !finite(f.RaiseM) {
+		err = errors.Join(err, errors.New("clock_offset_s or raise_m is not a number"))
 	}
 	return err
 }

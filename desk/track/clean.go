@@ -153,6 +153,15 @@ func usualInterval(points []Point) float64 {
 
 func (p *Point) stamp() string { return p.Time().Format("2006-01-02T15:04:05.000Z") }
 
+// Raise adds m metres to every height above sea level, as to take a geoid's height off.
+func (t *Track) Raise(m float64) {
+	for i := range t.Points {
+		if t.Points[i].Is(Height) {
+			t.Points[i].HeightM += m
+		}
+	}
+}
+
 // Plan is where and when a recording ought to lie.
 type Plan struct {
 	LatDeg, LonDeg float64

@@ -249,6 +249,14 @@ func Read(ctx context.Context, data []byte, opt Options) (t *Track, err error) {
 	case len(t.Points) == 0:
 		return nil, fmt.Errorf("%s: no usable position found%s", opt.Format, t.why())
 	}
+	if opt.Format == GPX || opt.Format == CSV || opt.Format == FIT {
+		for i := range t.Points {
+			if t.Points[i].Is(Height) {
+				t.find("unknown", "the format does not say what heights are measured from; taken as above sea level", "", "compare the height recorded on the ground with the terrain")
+				break
+			}
+		}
+	}
 	opt.Progress(t.Bytes, t.Bytes)
 	return t, nil
 }
