@@ -26,6 +26,7 @@ type bounds struct {
 	late  [][][]int32 // per unit, config, slate: latest time to be free and still get it
 	root  int64
 	visit []int32
+	work  int64 // of one solution, in candidates
 }
 
 func newBounds(m *model) *bounds {
@@ -83,6 +84,9 @@ func newBounds(m *model) *bounds {
 			tab = append(tab, byBreaks)
 		}
 		b.gain = append(b.gain, tab)
+		for d := range tab {
+			b.work += int64(len(tab[d])) * int64(m.dayEnd[d]-m.dayStart[d]) * int64(len(unit.flights)+n*n/4) / 32
+		}
 		var most table
 		for d := range m.dayStart {
 			most = append(most, make([][][]int64, len(unit.breaks[d])+1))
@@ -320,7 +324,7 @@ func (b *bounds) trace() {
 // improve lowers the root bound by subgradient steps, smoothed and shrinking by
 // a fixed plan, until a score that is known to be reached, and leaves the tables
 // of the best prices.
-func (b *bounds) improve(target int64, rounds int, enough func() bool) {
+func (b *bounds) improve(target int64, rounds int, enough func(work int64) bool) {
 	var top int64
 	for s := range b.price {
 		b.price[s] = max(0, b.m.slates[s].best)
@@ -330,7 +334,7 @@ func (b *bounds) improve(target int64, rounds int, enough func() bool) {
 	root, best := b.root, append([]int64(nil), b.price...)
 	way := make([]float64, len(b.price))
 	for round := range rounds {
-		if root <= target || enough() {
+		if root <= target || enough(b.work) {
 			break
 		}
 		b.trace()

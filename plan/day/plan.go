@@ -128,6 +128,8 @@ type Options struct {
 	Seed uint64
 	// Work budget in candidate sorties weighed; 0 means DefaultWork.
 	Work int64
+	// Brief leaves out the search for what keeps a must out.
+	Brief bool
 	// Progress, if set, is called for each better plan, in this goroutine.
 	Progress func(Improvement)
 }

@@ -75,7 +75,7 @@ func Robust(ctx context.Context, p *Problem, plan *Plan, delays Delays, samples 
 		if ctx.Err() != nil {
 			break
 		}
-		calm, err := Solve(ctx, padded(p, delays, pad), Options{Seed: o.Seed, Work: o.Work})
+		calm, err := Solve(ctx, padded(p, delays, pad), Options{Seed: o.Seed, Work: o.Work, Brief: true})
 		if err != nil {
 			continue
 		}

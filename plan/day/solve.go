@@ -22,7 +22,9 @@ func Solve(ctx context.Context, p *Problem, o Options) (Plan, error) {
 	if err != nil {
 		return plan, err
 	}
-	explain(ctx, p, &plan)
+	if !o.Brief {
+		explain(ctx, p, &plan)
+	}
 	return plan, nil
 }
 
@@ -47,7 +49,10 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
-	s.b.improve(s.best, 100, s.over)
+	s.b.improve(s.best, 100, func(work int64) bool {
+		s.s.Work += work
+		return s.over()
+	})
 	s.bound = min(s.bound, s.b.root)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
 	for width := 4; ; width *= 2 {

@@ -1,0 +1,92 @@
+package day_test
+
+import (
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"fieldfare/plan/day"
+)
+
+var write = flag.Bool("write", false, "write the instances that the authority certifies")
+
+// certifiable is a random day of the kind the authority's model covers: one day,
+// one rig to a unit, one bank of chargers, every slate with a launch spot.
+func certifiable(seed uint64) *day.Problem {
+	rng := rand.New(rand.NewPCG(seed, 99))
+	units := 1 + rng.IntN(2)
+	slates := 6 + int(seed)%4
+	if seed >= 24 {
+		slates = 10 + int(seed)%5
+	}
+	p := randomDay(rng, size{slates: slates, rigs: units, packs: 2 + rng.IntN(2), days: 1, units: units, step: 600})
+	for i := range p.Rigs {
+		p.Rigs[i].MaxShots = 2
+	}
+	for i := range p.Slates {
+		if p.Slates[i].Spot == "" {
+			p.Slates[i].Spot = "ridge"
+		}
+	}
+	return p
+}
+
+// Our optimum equals the one certified by a mixed-integer model of the same day
+// written apart from it and solved by a general solver; see
+// testdata/authority/certify.py.
+func TestAgainstCertifiedOptima(t *testing.T) {
+	const instances = 36
+	if *write {
+		for seed := range uint64(instances) {
+			data, err := json.MarshalIndent(certifiable(seed), "", " ")
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(fmt.Sprintf("testdata/authority/day%02d.json", seed), data, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return
+	}
+	data, err := os.ReadFile("testdata/authority/certified.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var certified struct {
+		Values map[string]int64 `json:"values"`
+	}
+	if err := json.Unmarshal(data, &certified); err != nil {
+		t.Fatal(err)
+	}
+	if len(certified.Values) < 30 {
+		t.Errorf("%d certified optima, want at least 30", len(certified.Values))
+	}
+	for name, want := range certified.Values {
+		t.Run(name, func(t *testing.T) {
+			data, err := os.ReadFile(filepath.Join("testdata/authority", name+".json"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			var p day.Problem
+			if err := json.Unmarshal(data, &p); err != nil {
+				t.Fatal(err)
+			}
+			plan, err := day.Solve(context.Background(), &p, day.Options{Brief: true, Work: 5_000_000})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if f := flaws(&p, &plan); f != nil {
+				t.Error(f)
+			}
+			if plan.Score != want || plan.Bound < want {
+				t.Errorf("score %d, bound %d, certified optimum %d", plan.Score, plan.Bound, want)
+			}
+			t.Logf("%d slates, proved %v, work %d", len(p.Slates), plan.Proved, plan.Search.Work)
+		})
+	}
+}
