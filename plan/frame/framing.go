@@ -12,17 +12,17 @@ import (
 // them, and a step of a move keeps what the step before had.
 type Framing struct {
 	// Size is the height of the subject's box as a share of the frame height.
-	Size unit.Ratio `yaml:"size,omitempty" json:"size,omitempty"`
+	Size unit.Ratio `yaml:"size,omitempty" json:"size,omitempty" doc:"height of the subject as a share of the frame height"`
 	// Place is where the middle of the subject sits.
-	Place *Place `yaml:"place,omitempty" json:"place,omitempty"`
+	Place *Place `yaml:"place,omitempty" json:"place,omitempty" doc:"where the middle of the subject sits: thirds, or shares from the left and the top"`
 	// Horizon is where the level line of sight crosses the frame.
-	Horizon *Level `yaml:"horizon,omitempty" json:"horizon,omitempty"`
+	Horizon *Level `yaml:"horizon,omitempty" json:"horizon,omitempty" doc:"where the horizon crosses the frame"`
 	// Headroom is the free share of the frame height above the subject's head. It takes
 	// the vertical part of Place.
-	Headroom *unit.Ratio `yaml:"headroom,omitempty" json:"headroom,omitempty"`
+	Headroom *unit.Ratio `yaml:"headroom,omitempty" json:"headroom,omitempty" doc:"free share of the frame above the head"`
 	// LeadRoom is the free share of the frame width ahead of a moving subject. It takes
 	// the lateral part of Place.
-	LeadRoom *unit.Ratio `yaml:"lead_room,omitempty" json:"lead_room,omitempty"`
+	LeadRoom *unit.Ratio `yaml:"lead_room,omitempty" json:"lead_room,omitempty" doc:"free share of the frame ahead of a moving subject"`
 }
 
 // Place is a point of the picture: X from the left edge (0) to the right (1), Y from the

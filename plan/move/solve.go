@@ -7,6 +7,7 @@ import (
 	"sort"
 
 	"fieldfare/model/geo"
+	"fieldfare/model/lens"
 	"fieldfare/model/unit"
 	"fieldfare/plan/frame"
 )
@@ -418,7 +419,9 @@ func (s *solver) slow() (changed bool) {
 		tx := math.Tan(float64(s.p.Camera.HFOV()) / 2)
 		ty := math.Tan(float64(s.p.Camera.VFOV()) / 2)
 		d := min(0.25, T/8)
-		var prev, prevVel geo.Vec3
+		var prevVel geo.Vec3
+		var lastAt frame.Place // of the subject in the picture
+		seen := false
 		var prevAz, prevTilt float64
 		hint := l.start.az
 		for k := 0; k <= n; k++ {
@@ -456,9 +459,18 @@ func (s *solver) slow() (changed bool) {
 					demand(LimitCrossing, t, dip*c/(2*ty)/use)
 				}
 			}
-			prev, prevVel, prevAz, prevTilt = p, vel, az, tilt
+			if most := s.p.Picture.MaxSmearPx; most > 0 && l.subject != nil && l.aim.mode != atSubject && l.aim.mode != keyPlaces {
+				m, _ := l.subject.At(t)
+				view := frame.Look(s.p.Camera, lens.Pose{Pos: p, Azimuth: unit.Angle(az), Tilt: unit.Angle(tilt)})
+				at, _, ok := view.Point(m.Box.Centre())
+				if ok = ok && at.X > 0 && at.X < 1 && at.Y > 0 && at.Y < 1; ok && seen {
+					px := math.Hypot((at.X-lastAt.X)*float64(s.p.Camera.PixelsW), (at.Y-lastAt.Y)*float64(s.p.Camera.PixelsH))
+					demand(LimitSmear, t, px/dt*s.p.Picture.ShutterS/(most*0.9)) // the smoothed path peaks elsewhere
+				}
+				lastAt, seen = at, ok
+			}
+			prevVel, prevAz, prevTilt = vel, az, tilt
 		}
-		_ = prev
 		if factor > 1.004 && s.stretch[i] < 50 {
 			s.stretch[i] *= min(math.Pow(factor, 0.6)*1.002, 4) // a way that runs at its limit for part of the time only needs less than the factor
 			if s.binding[i].Limit == "" || factor > 1.05 {

@@ -102,87 +102,87 @@ func join[S ~string](words []S) string {
 // it starts (a position, or a framing and a bearing), each later one starts where the one
 // before ended.
 type Step struct {
-	Move Kind `yaml:"move" json:"move"`
+	Move Kind `yaml:"move" json:"move" doc:"the move, in the word of the trade" need:"yes"`
 	// Subject is the name of what the frame is about.
-	Subject string `yaml:"subject,omitempty" json:"subject,omitempty"`
+	Subject string `yaml:"subject,omitempty" json:"subject,omitempty" doc:"what the frame is about, by name"`
 	// ToSubject is the subject on which a pan or tilt ends.
-	ToSubject string `yaml:"to_subject,omitempty" json:"to_subject,omitempty"`
+	ToSubject string `yaml:"to_subject,omitempty" json:"to_subject,omitempty" doc:"subject on which a pan or tilt ends"`
 
 	// Start and End are the framings. Start belongs to the first step only.
-	Start *frame.Framing `yaml:"start,omitempty" json:"start,omitempty"`
-	End   *frame.Framing `yaml:"end,omitempty" json:"end,omitempty"`
+	Start *frame.Framing `yaml:"start,omitempty" json:"start,omitempty" doc:"framing at the start; first step only"`
+	End   *frame.Framing `yaml:"end,omitempty" json:"end,omitempty" doc:"framing at the end"`
 
 	// From and To are camera positions. From belongs to the first step only.
-	From *Position `yaml:"from,omitempty" json:"from,omitempty"`
-	To   *Position `yaml:"to,omitempty" json:"to,omitempty"`
+	From *Position `yaml:"from,omitempty" json:"from,omitempty" doc:"camera position at the start; first step only"`
+	To   *Position `yaml:"to,omitempty" json:"to,omitempty" doc:"camera position at the end"`
 	// Through are the gaps a fly-through passes, in order.
-	Through []Position `yaml:"through,omitempty" json:"through,omitempty"`
+	Through []Position `yaml:"through,omitempty" json:"through,omitempty" doc:"gaps that a fly-through passes, in order"`
 
 	// Bearing is the true azimuth from the subject to the camera at the start.
-	Bearing *unit.Angle `yaml:"bearing,omitempty" json:"bearing,omitempty"`
+	Bearing *unit.Angle `yaml:"bearing,omitempty" json:"bearing,omitempty" doc:"true azimuth from the subject to the camera at the start"`
 	// Distance is from the subject's middle to the camera; for lead, follow and parallel
 	// track it is the level distance kept.
-	Distance    unit.Length `yaml:"distance,omitempty" json:"distance,omitempty"`
-	EndDistance unit.Length `yaml:"end_distance,omitempty" json:"end_distance,omitempty"`
+	Distance    unit.Length `yaml:"distance,omitempty" json:"distance,omitempty" doc:"from the subject to the camera"`
+	EndDistance unit.Length `yaml:"end_distance,omitempty" json:"end_distance,omitempty" doc:"distance at the end"`
 	// Height is of the camera above the subject's foot.
-	Height    *unit.Length `yaml:"height,omitempty" json:"height,omitempty"`
-	EndHeight *unit.Length `yaml:"end_height,omitempty" json:"end_height,omitempty"`
+	Height    *unit.Length `yaml:"height,omitempty" json:"height,omitempty" doc:"of the camera above the foot of the subject"`
+	EndHeight *unit.Length `yaml:"end_height,omitempty" json:"end_height,omitempty" doc:"height at the end"`
 	// Radius is the level radius of an arc, EndRadius where a spiral ends.
-	Radius    unit.Length `yaml:"radius,omitempty" json:"radius,omitempty"`
-	EndRadius unit.Length `yaml:"end_radius,omitempty" json:"end_radius,omitempty"`
+	Radius    unit.Length `yaml:"radius,omitempty" json:"radius,omitempty" doc:"level radius of an arc"`
+	EndRadius unit.Length `yaml:"end_radius,omitempty" json:"end_radius,omitempty" doc:"radius at the end of a spiral"`
 	// Sweep is the angle of an arc or pan (clockwise seen from above is positive), of a
 	// tilt (up is positive), or by which a top-down turns.
-	Sweep unit.Angle `yaml:"sweep,omitempty" json:"sweep,omitempty"`
+	Sweep unit.Angle `yaml:"sweep,omitempty" json:"sweep,omitempty" doc:"angle of an arc or pan, clockwise positive; of a tilt, up positive"`
 	// Travel is the level way of a truck, flyover, reveal or top-down.
-	Travel unit.Length `yaml:"travel,omitempty" json:"travel,omitempty"`
+	Travel unit.Length `yaml:"travel,omitempty" json:"travel,omitempty" doc:"level way of a truck, flyover, reveal or top-down"`
 	// Rise is the climb (negative: sink) of a pedestal, boom, reveal or top-down.
-	Rise unit.Length `yaml:"rise,omitempty" json:"rise,omitempty"`
+	Rise unit.Length `yaml:"rise,omitempty" json:"rise,omitempty" doc:"climb of a pedestal, boom, reveal or top-down; negative sinks"`
 	// Side is the way a truck goes, or the flank of the subject that a parallel track keeps.
-	Side Side `yaml:"side,omitempty" json:"side,omitempty"`
+	Side Side `yaml:"side,omitempty" json:"side,omitempty" doc:"way of a truck, or flank of the subject for a parallel track"`
 	// Direction is the true azimuth of travel of a flyover, reveal or top-down.
-	Direction *unit.Angle `yaml:"direction,omitempty" json:"direction,omitempty"`
+	Direction *unit.Angle `yaml:"direction,omitempty" json:"direction,omitempty" doc:"true azimuth of travel"`
 	// Look points the camera where no subject does.
-	Look *Look `yaml:"look,omitempty" json:"look,omitempty"`
+	Look *Look `yaml:"look,omitempty" json:"look,omitempty" doc:"where the camera points if no subject holds it; in the first step at the start, later at the end"`
 
 	// Speed is the cruising speed along the path, Duration the time from end to end; at
 	// most one is given, and neither leaves it to the solver.
-	Speed    unit.Speed    `yaml:"speed,omitempty" json:"speed,omitempty"`
-	Duration unit.Duration `yaml:"duration,omitempty" json:"duration,omitempty"`
-	Easing   Easing        `yaml:"easing,omitempty" json:"easing,omitempty"`
+	Speed    unit.Speed    `yaml:"speed,omitempty" json:"speed,omitempty" doc:"cruising speed; give speed or duration or neither"`
+	Duration unit.Duration `yaml:"duration,omitempty" json:"duration,omitempty" doc:"from end to end of the step"`
+	Easing   Easing        `yaml:"easing,omitempty" json:"easing,omitempty" doc:"where the step starts or ends softly: both, in, out or none"`
 
 	// Keys are the poses or framings of a free move.
-	Keys []Key `yaml:"keys,omitempty" json:"keys,omitempty"`
+	Keys []Key `yaml:"keys,omitempty" json:"keys,omitempty" doc:"poses or framings of a free move"`
 }
 
 // Look is a direction of the camera: true azimuth, and tilt (up is positive).
 type Look struct {
-	Azimuth *unit.Angle `yaml:"azimuth,omitempty" json:"azimuth,omitempty"`
-	Tilt    *unit.Angle `yaml:"tilt,omitempty" json:"tilt,omitempty"`
+	Azimuth *unit.Angle `yaml:"azimuth,omitempty" json:"azimuth,omitempty" doc:"true azimuth"`
+	Tilt    *unit.Angle `yaml:"tilt,omitempty" json:"tilt,omitempty" doc:"up is positive"`
 }
 
 // Position is a place for the camera: a named point of the site, or coordinates, and a
 // height above the ground there or above sea level.
 type Position struct {
 	// Point is a named point of the site; East and North then count from it.
-	Point string `yaml:"point,omitempty" json:"point,omitempty"`
+	Point string `yaml:"point,omitempty" json:"point,omitempty" doc:"named point of the site; east and north count from it"`
 	// East and North are metres in the site frame.
-	East  unit.Length `yaml:"east,omitempty" json:"east,omitempty"`
-	North unit.Length `yaml:"north,omitempty" json:"north,omitempty"`
+	East  unit.Length `yaml:"east,omitempty" json:"east,omitempty" doc:"metres east in the site frame"`
+	North unit.Length `yaml:"north,omitempty" json:"north,omitempty" doc:"metres north in the site frame"`
 	// Lat and Lon (WGS 84) may stand in place of East and North.
-	Lat *unit.Angle `yaml:"lat,omitempty" json:"lat,omitempty"`
-	Lon *unit.Angle `yaml:"lon,omitempty" json:"lon,omitempty"`
+	Lat *unit.Angle `yaml:"lat,omitempty" json:"lat,omitempty" doc:"latitude in place of north"`
+	Lon *unit.Angle `yaml:"lon,omitempty" json:"lon,omitempty" doc:"longitude in place of east"`
 	// AboveGround or AboveSea is the height; exactly one, unless a named point has its own.
-	AboveGround *unit.Length `yaml:"above_ground,omitempty" json:"above_ground,omitempty"`
-	AboveSea    *unit.Length `yaml:"above_sea,omitempty" json:"above_sea,omitempty"`
+	AboveGround *unit.Length `yaml:"above_ground,omitempty" json:"above_ground,omitempty" doc:"height above the ground there"`
+	AboveSea    *unit.Length `yaml:"above_sea,omitempty" json:"above_sea,omitempty" doc:"height above sea level"`
 }
 
 // Key is a camera pose at a time: where it is (At, or a framing of Subject seen from
 // Bearing) and where it points (Subject with Framing's place, or Look).
 type Key struct {
-	Time    unit.Duration  `yaml:"time" json:"time"`
-	At      *Position      `yaml:"at,omitempty" json:"at,omitempty"`
+	Time    unit.Duration  `yaml:"time" json:"time" doc:"from the start of the step" need:"yes"`
+	At      *Position      `yaml:"at,omitempty" json:"at,omitempty" doc:"where the camera is"`
 	Subject string         `yaml:"subject,omitempty" json:"subject,omitempty"`
-	Framing *frame.Framing `yaml:"framing,omitempty" json:"framing,omitempty"`
+	Framing *frame.Framing `yaml:"framing,omitempty" json:"framing,omitempty" doc:"size and place of the subject"`
 	Bearing *unit.Angle    `yaml:"bearing,omitempty" json:"bearing,omitempty"`
 	Height  *unit.Length   `yaml:"height,omitempty" json:"height,omitempty"`
 	Look    *Look          `yaml:"look,omitempty" json:"look,omitempty"`

@@ -182,6 +182,22 @@ func TestNearestMoves(t *testing.T) {
 	}
 }
 
+// A subject that the camera passes without following it smears: the pass is flown slower.
+func TestSmearSlowsAPass(t *testing.T) {
+	p := valley(read(t, `[{move: truck, subject: bell, bearing: 90 deg, distance: 25 m, height: 18 m, travel: 30 m, side: left, speed: 8 m/s}]`))
+	p.Picture.MaxSmearPx = 10
+	s := solve(t, p)
+	b := bound(s, move.LimitSmear)
+	if b == nil || !b.Kept || !(b.Nearest.SpeedMS < 8) {
+		t.Fatalf("8 m/s at 25 m: %v", s.Bounds)
+	}
+	// The picture of a thing at a depth z moves by f·v/z: 10 px in 1/50 s at about 25 m.
+	fx, _ := p.Camera.FocalPixels()
+	if want := 10 * 50 * 25 / fx; math.Abs(b.Nearest.SpeedMS/want-1) > 0.25 {
+		t.Errorf("%.2f m/s, want about %.2f", b.Nearest.SpeedMS, want)
+	}
+}
+
 // What is asked is what is seen: framings at the start and the end of a shot.
 func TestFramingsAreMet(t *testing.T) {
 	p := valley(read(t, `[{move: pull out, subject: bell, bearing: 60 deg, start: {size: 25 %, place: "left third, lower third"}, height: 12 m, end: {size: 9 %, place: "right third, middle", horizon: upper third}}]`))
