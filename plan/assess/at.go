@@ -27,6 +27,8 @@ func (t *Take) assess(m *moment) Assessment {
 	t.tellWeather(m, &a)
 	t.tellFlight(m, &a)
 	t.tellPicture(m, card, err, &a)
+	t.tellBalance(m, filtersOf(card), &a)
+	t.tellReach(m, &a)
 	t.tellRules(m, &a)
 	Sort(a.Findings)
 	return a

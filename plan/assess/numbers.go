@@ -202,6 +202,49 @@ type BalanceNumbers struct {
 	TiltNmm     *float64 `json:"tilt_moment_n_mm"`
 	ShiftMM     *float64 `json:"plate_shift_mm"`
 	TorqueShare *float64 `json:"torque_share"`
+
+	Plates []PlateNumbers `json:"plates"` // in the order in which they are set, for the bare lens
+	Axes   []AxisNumbers  `json:"axes"`   // with the card's filters, the plates left
+	Swaps  []SwapNumbers  `json:"swaps"`  // from this slate's bare lens
+}
+
+// PlateNumbers are one adjustment of the gimbal.
+type PlateNumbers struct {
+	Plate          string   `json:"plate"`
+	Axis           string   `json:"axis"`
+	MomentNmm      float64  `json:"moment_n_mm"` // front-, top- or right-heavy positive
+	ShiftMM        float64  `json:"shift_mm"`
+	TravelMM       *float64 `json:"travel_mm"`
+	CounterweightG float64  `json:"counterweight_g"` // does the same on the light side
+	ArmMM          float64  `json:"counterweight_arm_mm"`
+	Known          bool     `json:"known"`
+	Says           string   `json:"says"`
+}
+
+// AxisNumbers are what one motor must do.
+type AxisNumbers struct {
+	Axis          string   `json:"axis"`
+	InertiaKgM2   float64  `json:"inertia_kg_m2"`
+	ImbalanceNmm  float64  `json:"imbalance_n_mm"`
+	AccelerateNmm float64  `json:"acceleration_n_mm"`
+	WindNmm       *float64 `json:"wind_n_mm"`
+	TotalNmm      float64  `json:"total_n_mm"`
+	TorqueNmm     *float64 `json:"torque_n_mm"`
+}
+
+// SwapNumbers are one change of lens or filter.
+type SwapNumbers struct {
+	From      string  `json:"from"`
+	To        string  `json:"to"`
+	Says      string  `json:"says"`
+	ForwardMM float64 `json:"camera_forward_mm"`
+	UpMM      float64 `json:"camera_up_mm"`
+	SideMM    float64 `json:"roll_arm_right_mm"`
+	PanMM     float64 `json:"pan_arm_forward_mm"`
+	TiltNmm   float64 `json:"left_tilt_n_mm"` // worst moment with the plates left
+	RollNmm   float64 `json:"left_roll_n_mm"`
+	PanNmm    float64 `json:"left_pan_n_mm"`
+	Unaided   *bool   `json:"holds_unaided"` // null: the motors' torque is not known
 }
 
 // WeatherNumbers are the forecast at the instant, at flying height where it matters.

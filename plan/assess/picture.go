@@ -239,3 +239,10 @@ func (t *Take) picture() {
 		t.find(Note, TopicPicture, "filters that do not fit this lens", strings.ReplaceAll(t.outfit.unfit.Error(), "\n", "; "), "", "thread sizes on the shelf", "pack the step ring")
 	}
 }
+
+func filtersOf(card *exposure.Card) []string {
+	if card == nil {
+		return nil
+	}
+	return card.Filters
+}

@@ -59,6 +59,7 @@ type Take struct {
 	skylines   []terrain.Skyline // around the subject, at three moments where it moves
 	face       geo.Vec3          // outward normal of what is lit and seen
 	looks      []look
+	swing      [3]float64      // rad/s², greatest of tilt, roll and pan
 	midAzimuth unit.Angle      // of the camera at mid take
 	azimuths   []unit.Angle    // of the camera over the take, those that differ
 	samples    []rotor.Sample  // the path for the power model, still air
