@@ -102,7 +102,8 @@ const (
 	LimitTrack      Limit = "subject track"
 	LimitWorkload   Limit = "single operator's workload"
 	LimitTerrain    Limit = "terrain data"
-	LimitStart      Limit = "start of step"
+	LimitStart      Limit = "run-up"
+	LimitEnd        Limit = "run-out"
 )
 
 // Bound is a limit that a move ran into.

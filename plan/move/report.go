@@ -102,15 +102,19 @@ type Report struct {
 	LeastSubjectT float64
 	LeastSubject  string
 	MaxClosingMS  float64
-	HiddenS       float64 // seconds during which the subject is hidden
-	OutOfFrameS   float64 // seconds during which less than half the subject is in the frame
-	PilotBlindS   float64
-	NoStopS       float64
-	NoClimbOutS   float64
-	Side          Side // at the start
-	AxisCrossedT  []float64
-	Rung          Rung
-	RungWhy       string
+	// RunUpM is the straight way before a start at speed in which the aircraft gathers it;
+	// RunUp tells whether it is free. The stop after the end is that of the last second.
+	RunUpM       float64
+	RunUp        Answer
+	HiddenS      float64 // seconds during which the subject is hidden
+	OutOfFrameS  float64 // seconds during which less than half the subject is in the frame
+	PilotBlindS  float64
+	NoStopS      float64
+	NoClimbOutS  float64
+	Side         Side // at the start
+	AxisCrossedT []float64
+	Rung         Rung
+	RungWhy      string
 	// SmallestShare and LargestShare are of the subject's height in the frame.
 	SmallestShare, LargestShare float64
 }
@@ -210,6 +214,7 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 			}
 		}
 	}
+	r.RunUpM, r.RunUp = s.runUp(&path.Samples[0])
 	r.finish()
 	s.rung(&r, between)
 	return r
@@ -388,43 +393,11 @@ func (s *solver) escape(q *Sample, height float64) (stop, climb Answer) {
 	speed := q.Vel.Norm()
 	lag := speed * s.p.Margins.ReactionS
 	brake := speed * speed / (2 * rig.accel())
-	free := func(pos geo.Vec3, grace float64) Answer {
-		if s.hazards.ground == nil {
-			return Unknown
-		}
-		z, ok := s.hazards.ground.HeightAt(pos.X, pos.Y)
-		if !ok {
-			return Unknown
-		}
-		if pos.Z-z < grace {
-			return No
-		}
-		for i := range s.hazards.all {
-			h := &s.hazards.all[i]
-			c := pos.Sub(h.centre)
-			if far := h.radius + grace; c.Dot(c) > far*far {
-				continue
-			}
-			if d, _ := h.shape.Distance(pos); d < grace {
-				return No
-			}
-		}
-		return Yes
-	}
 	grace := s.p.Margins.error() + 0.5
 	stop, climb = Yes, Yes
-	worse := func(a, b Answer) Answer {
-		if a == No || b == No {
-			return No
-		}
-		if a == Unknown || b == Unknown {
-			return Unknown
-		}
-		return Yes
-	}
 	along := q.Vel.Unit()
 	for d := 0.0; d <= lag+brake; d += 1.5 {
-		stop = worse(stop, free(q.Pos.Add(along.Scale(d)), grace))
+		stop = worse(stop, s.clearAt(q.Pos.Add(along.Scale(d)), grace))
 	}
 	// Climbing: on at speed for the reaction time, then level braking while rising.
 	level := geo.Vec3{X: q.Vel.X, Y: q.Vel.Y}
@@ -438,10 +411,60 @@ func (s *solver) escape(q *Sample, height float64) (stop, climb Answer) {
 			pos = pos.Add(level.Scale((v*b - rig.accel()*b*b/2) / v))
 		}
 		pos.Z += rise
-		climb = worse(climb, free(pos, grace))
+		climb = worse(climb, s.clearAt(pos, grace))
 	}
 	for t := 0.0; t < s.p.Margins.ReactionS; t += 0.2 {
-		climb = worse(climb, free(q.Pos.Add(q.Vel.Scale(t)), grace))
+		climb = worse(climb, s.clearAt(q.Pos.Add(q.Vel.Scale(t)), grace))
 	}
 	return stop, climb
+}
+
+func worse(a, b Answer) Answer {
+	if a == No || b == No {
+		return No
+	}
+	if a == Unknown || b == Unknown {
+		return Unknown
+	}
+	return Yes
+}
+
+// clearAt tells whether a place is farther from ground and obstacles than the grace.
+func (s *solver) clearAt(pos geo.Vec3, grace float64) Answer {
+	if s.hazards.ground == nil {
+		return Unknown
+	}
+	z, ok := s.hazards.ground.HeightAt(pos.X, pos.Y)
+	if !ok {
+		return Unknown
+	}
+	if pos.Z-z < grace {
+		return No
+	}
+	for i := range s.hazards.all {
+		h := &s.hazards.all[i]
+		c := pos.Sub(h.centre)
+		if far := h.radius + grace; c.Dot(c) > far*far {
+			continue
+		}
+		if d, _ := h.shape.Distance(pos); d < grace {
+			return No
+		}
+	}
+	return Yes
+}
+
+// runUp is the straight way behind a start at speed in which the aircraft gathers that speed, and
+// whether it is clear of ground and obstacles.
+func (s *solver) runUp(q *Sample) (lengthM float64, free Answer) {
+	v := q.Vel.Norm()
+	lengthM = v * v / (2 * s.p.Rig.accel())
+	free = Yes
+	if lengthM < 0.5 {
+		return lengthM, Yes
+	}
+	for d := 0.0; d <= lengthM; d += 1.5 {
+		free = worse(free, s.clearAt(q.Pos.Sub(q.Vel.Scale(d/v)), s.p.Margins.error()+0.5))
+	}
+	return lengthM, free
 }

@@ -191,3 +191,24 @@ func TestClosingSpeedAndAxisOfATruck(t *testing.T) {
 		t.Errorf("north of a truck that goes east: %q", at.Side)
 	}
 }
+
+func TestRunUpAndRunOut(t *testing.T) {
+	pass := `[{move: flyover, from: {east: -40 m, north: 0 m, above_ground: 20 m}, to: {east: 40 m, north: 0 m, above_ground: 20 m}, speed: 9 m/s, easing: none}]`
+	p := level(t, pass)
+	s := solve(t, p)
+	r := move.Inspect(&p, &s.Path, move.Scene{})
+	if math.Abs(r.RunUpM-81.0/6) > 0.5 || r.RunUp != move.Yes {
+		t.Errorf("9 m/s at 3 m/s² takes %.2f m, got %.2f m (%s)", 81.0/6, r.RunUpM, r.RunUp)
+	}
+	wall := func(x float64) move.Obstacle {
+		return move.Obstacle{Name: "wall", Kind: "building", Shape: move.NewBox(geo.Vec3{X: x}, 30, 2, 30, math.Pi/2)}
+	}
+	s = solve(t, level(t, pass, wall(-50)))
+	if b := bound(s, move.LimitStart); b == nil || b.Kept || b.T != 0 {
+		t.Errorf("a wall 10 m behind the start: %v", s.Bounds)
+	}
+	s = solve(t, level(t, pass, wall(52)))
+	if b := bound(s, move.LimitEnd); b == nil || b.Kept || b.T < 5 {
+		t.Errorf("a wall 12 m beyond the end: %v", s.Bounds)
+	}
+}

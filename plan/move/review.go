@@ -162,6 +162,13 @@ func (s *solver) review(path *Path) {
 				Nearest: Nearest{Words: "fly it with two people, or let fewer things change at once"}})
 		}
 	}
+	if m, free := s.runUp(&path.Samples[0]); free == No {
+		s.note(Bound{Limit: LimitStart, Nearest: Nearest{Words: fmt.Sprintf("the shot starts at %.1f m/s and its run-up of %.0f m is not free: let it start from rest, or elsewhere", path.Samples[0].Vel.Norm(), m)}})
+	}
+	if stop, _ := s.escape(&path.Samples[len(path.Samples)-1], 0); stop == No {
+		q := &path.Samples[len(path.Samples)-1]
+		s.note(Bound{Limit: LimitEnd, Step: n - 1, T: q.T, Nearest: Nearest{Words: fmt.Sprintf("the shot ends at %.1f m/s and the way to stop is not free: let it end at rest, or elsewhere", q.Vel.Norm())}})
+	}
 	s.yield = 0
 	for _, name := range s.moving {
 		least := Bound{Limit: LimitStandOff, About: name, Unit: "m"}
