@@ -6,9 +6,7 @@ import (
 
 	"fieldfare/model/air"
 	"fieldfare/model/exposure"
-	"fieldfare/model/sky"
 	"fieldfare/model/unit"
-	"fieldfare/plan/rule"
 )
 
 // At assesses the take at an instant: all numbers, and every finding in order of gravity.
@@ -29,6 +27,12 @@ func (t *Take) assess(m *moment) Assessment {
 	t.tellPicture(m, card, err, &a)
 	t.tellBalance(m, filtersOf(card), &a)
 	t.tellReach(m, &a)
+	t.tellSight(m, &a)
+	t.tellAreas(m, &a)
+	t.tellPermits(m, &a)
+	t.tellFalls(m, &a)
+	t.tellLanding(m, &a)
+	t.tellReserve(m, &a)
 	t.tellRules(m, &a)
 	Sort(a.Findings)
 	return a
@@ -111,110 +115,4 @@ func (t *Take) tellPicture(m *moment, card *exposure.Card, failed error, a *Asse
 		t.shake(m, card, a)
 	}
 	t.tellCard(m, card, failed, a)
-}
-
-// factsAt adds to the take's facts what the hour decides.
-func (t *Take) factsAt(m *moment) rule.Facts {
-	facts := make(rule.Facts, len(t.facts)+8)
-	for k, v := range t.facts {
-		facts[k] = v
-	}
-	facts["sun_altitude"] = rule.Of(float64(m.sun.Altitude))
-	geometric := m.sun.AirlessAltitude.Deg()
-	facts["night"] = rule.Is(geometric < -6)
-	facts["civil_twilight"] = rule.Is(geometric >= -6 && geometric < -0.8333)
-	if m.weather.VisibilityM.Known {
-		facts["visibility"] = rule.Of(m.weather.VisibilityM.Value)
-	}
-	if w := float64(t.airframe.Wind); w > 0 && m.flown.windKnown {
-		facts["wind_share"] = rule.Of(m.flown.windMS / w)
-		facts["gust_share"] = rule.Of(m.flown.gustMS / w)
-	}
-	if m.flown.airKnown {
-		facts["temperature"] = rule.Of(m.flown.temperatureK)
-	}
-	if m.sunUp {
-		facts["sunward_angle"] = rule.Of(float64(t.glare(m.sun)))
-	} else {
-		facts["sunward_angle"] = rule.Of(math.Pi)
-	}
-	return facts
-}
-
-// glare is the least angle at the pilot's eye between aircraft and sun.
-func (t *Take) glare(sun sky.Position) unit.Angle {
-	least := math.Pi
-	toSun := sun.Direction()
-	for i := range t.looks {
-		d := t.looks[i].pos.Sub(t.pilot).Unit()
-		least = math.Min(least, math.Acos(math.Max(-1, math.Min(1, d.Dot(toSun)))))
-	}
-	return unit.Angle(least)
-}
-
-// changing are the facts that the hour decides.
-var changing = map[string]bool{"sun_altitude": true, "night": true, "civil_twilight": true, "visibility": true,
-	"wind_share": true, "gust_share": true, "temperature": true, "sunward_angle": true}
-
-// rules judges once every rule that the hour cannot change, and keeps the others.
-func (t *Take) rules() {
-	if t.Unsolved != nil {
-		return
-	}
-	for _, p := range t.shoot.Profiles() {
-		moving, still := p.Split(changing)
-		t.hourly = append(t.hourly, moving)
-		for _, r := range rule.Evaluate(still, t.facts) {
-			if s, ok := severityOf(r); ok {
-				t.find(s, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend)
-			}
-		}
-	}
-}
-
-// severityOf is the severity of a rule's finding; ok is false for one that is met.
-func severityOf(r rule.Result) (s Severity, ok bool) {
-	switch r.Outcome {
-	case rule.Broken:
-		return Severity(r.Severity), true
-	case rule.Unknown:
-		return Unknown, true
-	}
-	return "", false
-}
-
-func (t *Take) tellRules(m *moment, a *Assessment) {
-	facts := t.factsAt(m)
-	for _, p := range t.hourly {
-		for _, r := range rule.Evaluate(p, facts) {
-			if s, ok := severityOf(r); ok {
-				a.add(t.timely(s, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend))
-			}
-		}
-	}
-}
-
-// ruleGate shuts when a rule that stops is broken at the hour. Its words are tellRules'.
-func (t *Take) ruleGate() gate {
-	return gate{name: "rules", quiet: true,
-		shut: func(m *moment) bool {
-			facts := t.factsAt(m)
-			for _, p := range t.hourly {
-				if rule.AnyStop(p, facts) {
-					return true
-				}
-			}
-			return false
-		},
-		tell: func(m *moment) Finding {
-			facts := t.factsAt(m)
-			for _, p := range t.hourly {
-				for _, r := range rule.Evaluate(p, facts) {
-					if r.Outcome == rule.Broken && r.Severity == rule.Stop {
-						return t.timely(Stop, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend)
-					}
-				}
-			}
-			return t.timely(Unknown, TopicRules, "rules", "unknown", "", "rule profiles", "")
-		}}
 }

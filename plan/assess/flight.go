@@ -102,6 +102,9 @@ type flown struct {
 	takes    int
 	leftJ    float64
 	noReturn float64 // s, NaN when it can turn for home throughout
+
+	fall   fall   // worked out when asked for
+	landed landed // likewise
 }
 
 // packLeft is what one pack of the rig gives the slate.

@@ -141,7 +141,7 @@ func (t *Take) makeGates() (gates []gate) {
 	gates = append(gates, t.flightGates()...)
 	gates = append(gates, t.windGates()...)
 	gates = append(gates, t.timeGates()...)
-	gates = append(gates, t.exposureGate(), t.ruleGate())
+	gates = append(gates, t.exposureGate(), t.sightGate(), t.areaGate(), t.ruleGate())
 	return gates
 }
 

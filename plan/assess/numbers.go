@@ -264,15 +264,29 @@ type SafetyNumbers struct {
 	PeopleM         *float64 `json:"people_distance_m"`
 	Nearest         string   `json:"nearest_people"`
 	PilotM          float64  `json:"farthest_from_pilot_m"`
-	SightLimitM     *float64 `json:"sight_limit_m"`
+	AttitudeM       *float64 `json:"attitude_sight_m"`
+	DetectionM      *float64 `json:"detection_sight_m"`
+	SightLimitM     *float64 `json:"sight_limit_m"` // the lesser of the two
 	PilotSees       *bool    `json:"pilot_sees_aircraft"`
-	ContingencyM    *float64 `json:"contingency_m"`
-	ContingencyTopM *float64 `json:"contingency_top_m"`
+	Spotters        []string `json:"spotters_needed"`
+	GlareDeg        *float64 `json:"sun_from_aircraft_deg"` // least, at the pilot's eye; null with the sun down or behind terrain
+	GlareAtS        *float64 `json:"sun_from_aircraft_at_s"`
+	GeographyM      *float64 `json:"flight_geography_half_width_m"`
+	ContingencyM    *float64 `json:"contingency_m"`     // around the flight geography
+	ContingencyTopM *float64 `json:"contingency_top_m"` // above ground
 	BufferM         *float64 `json:"ground_risk_buffer_m"`
+	BallisticM      *float64 `json:"ballistic_buffer_m"`
+	ParachuteM      *float64 `json:"parachute_buffer_m"`
 	FallM           *float64 `json:"farthest_fall_m"`
 	FallEnergyJ     *float64 `json:"fall_energy_j"`
+	FallWind        bool     `json:"fall_in_wind"`
 	GroundRisk      *int     `json:"intrinsic_ground_risk_class"`
 	LostLinkM       *float64 `json:"lost_link_height_above_sea_m"`
+	LostLinkNeedM   *float64 `json:"lost_link_height_needed_above_launch_m"`
+	LostLinkClearM  *float64 `json:"lost_link_clearance_m"`
+	LandingSpot     string   `json:"emergency_landing"` // nearest from the worst moment
+	LandingS        *float64 `json:"emergency_landing_s"`
+	LandingLeftPct  *float64 `json:"emergency_landing_left_percent"`
 }
 
 // RadioNumbers are one link at its weakest moment.
@@ -281,6 +295,9 @@ type RadioNumbers struct {
 	MarginDB *float64 `json:"margin_db"`
 	AtS      *float64 `json:"weakest_at_s"`
 	Clear    *float64 `json:"fresnel_clear_share"`
+	EIRPmW   *float64 `json:"eirp_mw"`
+	Stand    string   `json:"stand"` // where the station or monitor stands best
+	StandDB  *float64 `json:"stand_margin_db"`
 }
 
 func known(v float64) *float64 { return &v }

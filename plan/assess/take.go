@@ -66,6 +66,8 @@ type Take struct {
 	numbers    Numbers         // those that no hour changes
 	facts      rule.Facts      // likewise, for the rules
 	hourly     []*rule.Profile // rules that the hour can break
+	asks       map[string]bool // quantities that those look at
+	care       care            // safety, worked out once
 	gates      []gate
 	lights     int  // how many of the gates, from the first, are the light's
 	framed     bool // whether one of them asks where the sun stands in the picture

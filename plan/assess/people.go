@@ -1,0 +1,89 @@
+package assess
+
+import (
+	"math"
+
+	"fieldfare/plan/rule"
+	"fieldfare/plan/shoot"
+)
+
+// toPeople measures the distances to people outside the crew and to the set's own.
+func (t *Take) toPeople(n *SafetyNumbers, facts rule.Facts) {
+	facts["height_above_ground"] = rule.Of(t.numbers.Move.HighestM)
+	facts["height_above_takeoff"] = rule.Of(t.highest() - t.launch.Z)
+	facts["ground_speed"] = rule.Of(t.numbers.Move.TopSpeedMS)
+	t.shootSet(facts)
+	people := peopleOf(t.shoot)
+	if len(people) == 0 {
+		t.find(Unknown, TopicSafety, "people outside the crew", "none entered", "", "site features", "mark where people may be, with kind people")
+		return
+	}
+	nearest, share := math.Inf(1), math.Inf(1)
+	sure := true
+	for i := range t.Path.Samples {
+		p := t.Path.Samples[i].Pos
+		z, ok := t.shoot.Ground().HeightAt(p.X, p.Y)
+		sure = sure && ok
+		for _, f := range people {
+			d := f.Distance(p)
+			if d < nearest {
+				nearest, n.Nearest = d, describe(f)
+			}
+			if h := p.Z - z; ok && h > 1 {
+				share = math.Min(share, d/h)
+			}
+		}
+	}
+	n.PeopleM = known(nearest)
+	facts["distance_to_uninvolved"] = rule.Of(nearest)
+	facts["over_people"] = rule.Is(nearest == 0)
+	if nearest > 0 {
+		facts["over_assembly"] = rule.Is(false) // nobody at all is below
+	}
+	if sure && !math.IsInf(share, 1) {
+		facts["distance_to_uninvolved_share"] = rule.Of(share)
+	}
+	if limit := float64(t.shoot.House.PeopleDistance); limit == 0 {
+		t.find(Unknown, TopicSafety, "distance to people", metres(nearest), "unknown", "house rule", "add people_distance: to house:")
+	} else if nearest < limit {
+		t.find(Stop, TopicSafety, "level distance to people ("+n.Nearest+")", metres(nearest), metres(limit), "house rule", "move the path away from "+n.Nearest)
+	}
+}
+
+func (t *Take) highest() float64 {
+	z := math.Inf(-1)
+	for i := range t.Path.Samples {
+		z = math.Max(z, t.Path.Samples[i].Pos.Z)
+	}
+	return z
+}
+
+// shootSet measures the distance to where the set's people stand.
+func (t *Take) shootSet(facts rule.Facts) {
+	if d := t.nearest(shoot.Set); !math.IsInf(d, 1) {
+		facts["distance_to_crew"] = rule.Of(d)
+	}
+}
+
+// nearest is the least distance in space from the path to a feature of a kind, +Inf for none. The
+// feature counts at its lowest and its highest ground, whichever is nearer.
+func (t *Take) nearest(kind string) float64 {
+	least := math.Inf(1)
+	features := t.shoot.Features()
+	for i := range features {
+		f := &features[i]
+		if f.Kind != kind {
+			continue
+		}
+		low, high := math.Inf(1), math.Inf(-1)
+		for _, p := range f.Places {
+			low, high = math.Min(low, p.Z), math.Max(high, p.Z)
+		}
+		for j := range t.Path.Samples {
+			p := t.Path.Samples[j].Pos
+			up := math.Max(0, math.Max(low-p.Z, p.Z-high-eyeM))
+			least = math.Min(least, math.Hypot(f.Distance(p), up))
+		}
+	}
+	return least
+}

@@ -1,0 +1,239 @@
+package assess
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"time"
+
+	"fieldfare/plan/rule"
+	"fieldfare/plan/shoot"
+)
+
+// factsAt adds to the take's facts what the hour decides, as far as the rules that the hour can
+// break look at it.
+func (t *Take) factsAt(m *moment) rule.Facts {
+	facts := make(rule.Facts, len(t.facts)+16)
+	maps.Copy(facts, t.facts)
+	facts["sun_altitude"] = rule.Of(float64(m.sun.Altitude))
+	geometric := m.sun.AirlessAltitude.Deg()
+	facts["night"] = rule.Is(geometric < -6)
+	facts["civil_twilight"] = rule.Is(geometric >= -6 && geometric < -0.8333)
+	if v := m.weather.VisibilityM; v.Known {
+		facts["visibility"] = rule.Of(v.Value)
+		if limit, detection := t.sightLimit(v.Value); t.care.watched && limit > 0 && !math.IsNaN(detection) {
+			facts["line_of_sight_share"] = rule.Of(t.care.watchM / limit)
+		}
+	}
+	if c := m.weather.CloudOktas; c.Known && c.Value == 0 {
+		facts["sky_clear"] = rule.Is(true)
+	}
+	if w := float64(t.airframe.Wind); w > 0 && m.flown.windKnown {
+		facts["wind_share"] = rule.Of(m.flown.windMS / w)
+		facts["gust_share"] = rule.Of(m.flown.gustMS / w)
+	}
+	if m.flown.airKnown {
+		facts["temperature"] = rule.Of(m.flown.temperatureK)
+	}
+	if t.asks["sunward_angle"] {
+		facts["sunward_angle"] = rule.Of(math.Pi)
+		if least, _, ok := t.glare(m); ok {
+			facts["sunward_angle"] = rule.Of(least)
+		}
+	}
+	if t.Unsolved != nil {
+		return facts
+	}
+	if m.flown.windKnown && t.asks["airspeed"] {
+		top := 0.0
+		for i := range t.samples {
+			top = math.Max(top, t.samples[i].Air.Sub(m.flown.wind).Norm())
+		}
+		facts["airspeed"] = rule.Of(top)
+	}
+	if share, ok := t.reserve(m.flown); ok {
+		facts["battery_reserve"] = rule.Of(share)
+	}
+	if t.asks["impact_energy"] && m.flown.windKnown {
+		if f := t.fallIn(m.flown); f.err == nil {
+			facts["impact_energy"] = rule.Of(f.hardJ)
+		}
+	}
+	t.areaFacts(m, facts)
+	from, to := t.span(m)
+	facts["permissions_held"] = t.held(from, to)
+	return facts
+}
+
+// Facts returns what rules, hazards and checklists ask of the take at an instant.
+func (t *Take) Facts(at time.Time) rule.Facts {
+	m := t.moment(at)
+	facts := t.factsAt(m)
+	if t.Unsolved == nil {
+		if f := t.fallIn(m.flown); f.err == nil && m.flown.windKnown {
+			facts["impact_energy"] = rule.Of(f.hardJ)
+		}
+		if least, _, ok := t.glare(m); ok {
+			facts["sunward_angle"] = rule.Of(least)
+		}
+	}
+	return facts
+}
+
+// changing are the facts that the hour decides for every take; some takes have more.
+var changing = map[string]bool{"sun_altitude": true, "night": true, "civil_twilight": true, "visibility": true,
+	"line_of_sight_share": true, "sky_clear": true, "wind_share": true, "gust_share": true, "temperature": true,
+	"sunward_angle": true, "airspeed": true, "battery_reserve": true, "impact_energy": true}
+
+// ofLink are the facts of one radio link: rules that look at them are judged for each.
+var ofLink = map[string]bool{"radiated_power": true, "radio_frequency": true, "power_control": true}
+
+// rules judges once every rule that the hour cannot change, and keeps the others.
+func (t *Take) rules() {
+	if t.Unsolved != nil {
+		return
+	}
+	t.places()
+	changes := maps.Clone(changing)
+	still := maps.Clone(t.facts)
+	if t.areasChange() {
+		changes["controlled_airspace"], changes["out_of_bounds_airspace"] = true, true
+	} else {
+		t.areaFacts(t.moment(t.noon()), still)
+	}
+	if t.permitsChange() {
+		changes["permissions_held"] = true
+	} else {
+		still["permissions_held"] = t.held(t.noon(), t.noon())
+	}
+	t.asks = map[string]bool{}
+	for _, p := range t.shoot.Profiles() {
+		links, others := p.Split(ofLink)
+		t.linkRules(links, still)
+		moving, fixed := others.Split(changes)
+		t.hourly = append(t.hourly, moving)
+		for q := range changes {
+			t.asks[q] = t.asks[q] || moving.Uses(q)
+		}
+		t.ruled(fixed, still, "")
+	}
+	t.care.glareRuled = t.asks["sunward_angle"]
+}
+
+// noon of the first day stands for every hour where no hour differs from another.
+func (t *Take) noon() time.Time {
+	return t.shoot.Dates[0].Midnight(t.Zone()).Add(12 * time.Hour)
+}
+
+func (t *Take) ruled(p *rule.Profile, facts rule.Facts, of string) {
+	for _, r := range rule.Evaluate(p, facts) {
+		if s, ok := severityOf(r); ok {
+			t.find(s, TopicRules, r.What+of, r.Value, r.Limit, r.Basis, r.Mend)
+		}
+	}
+}
+
+// linkRules judges rules about radio for every link of the rig.
+func (t *Take) linkRules(p *rule.Profile, facts rule.Facts) {
+	if len(p.Rules) == 0 {
+		return
+	}
+	set := t.shoot.Kit().Radio(t.Rig.Radio)
+	if set == nil {
+		t.ruled(p, facts, "")
+		return
+	}
+	for i := range set.Links {
+		l := &set.Links[i]
+		own := maps.Clone(facts)
+		own["radio_frequency"], own["radiated_power"] = rule.Of(float64(l.Frequency)), rule.Of(eirp(l))
+		t.ruled(p, own, " ("+l.Use+" link)")
+	}
+}
+
+// severityOf is the severity of a rule's finding; ok is false for one that is met.
+func severityOf(r rule.Result) (s Severity, ok bool) {
+	switch r.Outcome {
+	case rule.Broken:
+		return Severity(r.Severity), true
+	case rule.Unknown:
+		return Unknown, true
+	}
+	return "", false
+}
+
+func (t *Take) tellRules(m *moment, a *Assessment) {
+	facts := t.factsAt(m)
+	for _, p := range t.hourly {
+		for _, r := range rule.Evaluate(p, facts) {
+			if s, ok := severityOf(r); ok {
+				a.add(t.timely(s, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend))
+			}
+		}
+	}
+}
+
+// Rules returns the outcome of every rule of the shoot's profiles for the take at an instant, those
+// that are met too.
+func (t *Take) Rules(at time.Time) (all []rule.Result) {
+	facts := t.Facts(at)
+	set := t.shoot.Kit().Radio(t.Rig.Radio)
+	for _, p := range t.shoot.Profiles() {
+		links, others := p.Split(ofLink)
+		all = append(all, rule.Evaluate(others, facts)...)
+		if len(links.Rules) == 0 {
+			continue
+		}
+		if set == nil {
+			set = &shoot.Radio{Links: []shoot.Link{{}}}
+		}
+		for i := range set.Links {
+			l, own := &set.Links[i], maps.Clone(facts)
+			use := ""
+			if l.Frequency > 0 {
+				own["radio_frequency"], own["radiated_power"] = rule.Of(float64(l.Frequency)), rule.Of(eirp(l))
+				use = " (" + l.Use + " link)"
+			}
+			for _, r := range rule.Evaluate(links, own) {
+				r.What += use
+				all = append(all, r)
+			}
+		}
+	}
+	return all
+}
+
+// ruleGate shuts when a rule that stops is broken at the hour. Its words are tellRules'.
+func (t *Take) ruleGate() gate {
+	return gate{name: "rules", quiet: true,
+		shut: func(m *moment) bool {
+			facts := t.factsAt(m)
+			for _, p := range t.hourly {
+				if rule.AnyStop(p, facts) {
+					return true
+				}
+			}
+			return false
+		},
+		tell: func(m *moment) Finding {
+			facts := t.factsAt(m)
+			for _, p := range t.hourly {
+				for _, r := range rule.Evaluate(p, facts) {
+					if r.Outcome == rule.Broken && r.Severity == rule.Stop {
+						return t.timely(Stop, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend)
+					}
+				}
+			}
+			return t.timely(Unknown, TopicRules, "rules", "unknown", "", "rule profiles", "")
+		}}
+}
+
+// tellReserve writes down what is left in the packs after the takes that one pack is planned for.
+func (t *Take) tellReserve(m *moment, a *Assessment) {
+	if share, ok := t.reserve(m.flown); ok {
+		a.Numbers.Flight.ReserveLeftPct = known(100 * share)
+		if limit := float64(t.shoot.House.Reserve); limit > 0 && share < limit-0.005 && m.flown.takes >= 1 {
+			a.add(t.timely(Stop, TopicFlight, "energy left at landing", percent(share), percent(limit), "house rule; momentum theory fitted to the hover", fmt.Sprintf("plan %d take on a pack", max(1, m.flown.takes))))
+		}
+	}
+}
