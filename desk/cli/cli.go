@@ -34,6 +34,8 @@ type commands struct {
 	Light    lightCmd    `cmd:"" help:"Find the days and hours in which a slate has its light, over dates or a year."`
 	Path     pathCmd     `cmd:"" help:"Print a slate's solved path: where aircraft and camera are at each moment."`
 	Rigs     rigsCmd     `cmd:"" help:"Rank the rigs for a slate, with numbers for why others cannot do it."`
+	Balance  gimbalCmd   `cmd:"" help:"Balance each rig's gimbal: plates, counterweights, and what every lens and filter swap needs."`
+	Packs    packsCmd    `cmd:"" help:"Packs: energy after age, cold and reserve, charging, carriage by air."`
 	Book     bookCmd     `cmd:"" help:"Print the flight book as a PDF."`
 	Serve    serveCmd    `cmd:"" help:"Serve the page for laptop and phones."`
 	New      newCmd      `cmd:"" help:"Start a shoot folder."`

@@ -105,6 +105,9 @@ func mount(g *shoot.Gimbal) gimbal.Mount {
 	return m
 }
 
+// fine drops what is only the rounding of a sum.
+func fine(v float64) float64 { return math.Round(v*1e6)/1e6 + 0 }
+
 func travel(g *shoot.Gimbal, p gimbal.Plate) float64 {
 	of := map[gimbal.Plate]unit.Length{gimbal.CameraForward: g.MoveTravel, gimbal.CameraHeight: g.HeightTravel, gimbal.RollSide: g.SideTravel, gimbal.PanForward: g.PanTravel}[p]
 	if of == 0 {
@@ -131,7 +134,7 @@ func settings(g *shoot.Gimbal, items []gimbal.Item) (all []PlateNumbers) {
 		if !m.Axes[p.Axis()].Present {
 			continue
 		}
-		n := PlateNumbers{Plate: p.String(), Axis: p.Axis().String(), MomentNmm: 1000 * x.MomentNM, ShiftMM: 1000 * x.ShiftM, CounterweightG: 1000 * x.CounterweightKg, ArmMM: 1000 * counterArm(g), Known: true}
+		n := PlateNumbers{Plate: p.String(), Axis: p.Axis().String(), MomentNmm: fine(1000 * x.MomentNM), ShiftMM: fine(1000 * x.ShiftM), CounterweightG: fine(1000 * x.CounterweightKg), ArmMM: 1000 * counterArm(g), Known: true}
 		switch {
 		case p == gimbal.CameraHeight && g.PlateUp == nil:
 			n.Known, n.Says = false, "unknown: enter plate_up: for "+g.Name
@@ -285,8 +288,8 @@ func (a *Assessor) swapsFrom(r *shoot.Rig, lensName string) (all []SwapNumbers) 
 }
 
 func swapNumbers(s gimbal.Swap) SwapNumbers {
-	n := SwapNumbers{From: s.From, To: s.To, Says: s.String(), ForwardMM: 1000 * s.Shift[gimbal.CameraForward], UpMM: 1000 * s.Shift[gimbal.CameraHeight],
-		SideMM: 1000 * s.Shift[gimbal.RollSide], PanMM: 1000 * s.Shift[gimbal.PanForward],
+	n := SwapNumbers{From: s.From, To: s.To, Says: s.String(), ForwardMM: fine(1000 * s.Shift[gimbal.CameraForward]), UpMM: fine(1000 * s.Shift[gimbal.CameraHeight]),
+		SideMM: fine(1000 * s.Shift[gimbal.RollSide]), PanMM: fine(1000 * s.Shift[gimbal.PanForward]),
 		TiltNmm: 1000 * s.ImbalanceNM[gimbal.Tilt], RollNmm: 1000 * s.ImbalanceNM[gimbal.Roll], PanNmm: 1000 * s.ImbalanceNM[gimbal.Pan]}
 	if s.AllowanceKnown {
 		unaided := s.Unaided
