@@ -12,6 +12,7 @@ import (
 	"fieldfare/desk/logbook"
 	"fieldfare/desk/review"
 	"fieldfare/desk/track"
+	"fieldfare/model/geo"
 	"fieldfare/model/unit"
 	"fieldfare/plan/assess"
 )
@@ -24,7 +25,10 @@ type logImportCmd struct {
 	Zone    string         `placeholder:"AREA/PLACE" help:"Zone of times written without one."`
 	Start   time.Time      `format:"2006-01-02T15:04:05Z07:00" help:"When the recording began, if it holds no date."`
 	Offset  *unit.Duration `help:"Seconds to add to the recorder's clock; found from the logged takes unless given."`
-	Shoot   string         `type:"existingdir" placeholder:"DIR" help:"Shoot folder, to check the place and find the clock offset."`
+	Raise   unit.Length    `help:"Length to add to the recorder's heights, as -47m for heights above the ellipsoid."`
+	Shoot   string         `type:"existingdir" placeholder:"DIR" help:"Shoot folder, to check the place and the heights and to find the clock offset."`
+
+	level []track.Finding // what the heights at the start say
 }
 
 type imported struct {
@@ -46,7 +50,7 @@ func (c *logImportCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
-	flown := logbook.Flown{Sortie: c.Sortie, Name: filepath.Base(c.File), Zone: c.Zone, Start: c.Start, Columns: c.Columns}
+	flown := logbook.Flown{Sortie: c.Sortie, Name: filepath.Base(c.File), Zone: c.Zone, Start: c.Start, Columns: c.Columns, RaiseM: float64(c.Raise)}
 	if c.Confirm && c.Columns == "" {
 		guess, err := track.GuessColumns(data)
 		if err != nil {
@@ -70,6 +74,7 @@ func (c *logImportCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
+	t.Raise(flown.RaiseM)
 	clean := t.Clean(track.Limits{})
 	out := imported{SHA256: t.SHA256, Format: t.Format, Points: len(clean.Points), LengthM: clean.LengthM(), Findings: clean.Findings, Caution: SafetySentence}
 	if out.Findings == nil {
@@ -78,6 +83,7 @@ func (c *logImportCmd) Run(s *Session, log *logCmd) error {
 	if out.ClockOffsetS, out.OffsetFrom, err = c.clock(s, clean, sortie, takes); err != nil {
 		return err
 	}
+	out.Findings = append(out.Findings, c.level...)
 	out.From, out.To, _ = clean.Span()
 	shift := time.Duration(math.Round(out.ClockOffsetS*1000)) * time.Millisecond
 	if !out.From.IsZero() {
@@ -131,6 +137,22 @@ func (c *logImportCmd) Run(s *Session, log *logCmd) error {
 	})
 }
 
+// startLevel compares the first heights with the ground below: an aircraft that stands
+// on it should read a metre or two.
+func startLevel(t *track.Track, a *assess.Assessor) []track.Finding {
+	p := &t.Points[0]
+	if !p.Is(track.Height) {
+		return nil
+	}
+	at := a.Shoot.Frame().ToSite(geo.Degrees(p.LatDeg, p.LonDeg), p.HeightM)
+	ground, ok := a.Shoot.Ground().HeightAt(at.X, at.Y)
+	if !ok || math.Abs(at.Z-ground) < 5 {
+		return nil
+	}
+	return []track.Finding{{Severity: "caution", What: fmt.Sprintf("the recording begins %+.1f m from the ground of the site", at.Z-ground), Count: 1,
+		Mend: fmt.Sprintf("if the aircraft stood on the ground then, import with --raise=%.1fm; else no change", ground-at.Z)}}
+}
+
 // clock settles what to add to the recorder's times.
 func (c *logImportCmd) clock(s *Session, t *track.Track, sortie *logbook.Sortie, takes []*logbook.Take) (float64, string, error) {
 	plan := track.Plan{From: sortie.TakeOff, To: sortie.Landing}
@@ -144,6 +166,7 @@ func (c *logImportCmd) clock(s *Session, t *track.Track, sortie *logbook.Sortie,
 		origin := a.Shoot.Frame().Origin()
 		plan.LatDeg, plan.LonDeg = origin.Lat.Deg(), origin.Lon.Deg()
 		timed = review.Timings(a, takes)
+		c.level = startLevel(t, a)
 	} else if sortie.LatDeg != nil {
 		plan.LatDeg, plan.LonDeg = *sortie.LatDeg, *sortie.LonDeg
 	}

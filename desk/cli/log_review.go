@@ -40,6 +40,7 @@ func reviewed(s *Session, l *logbook.Log, dir, ref string) (*review.Report, *log
 	if err != nil {
 		return nil, nil, err
 	}
+	t.Raise(flown.RaiseM)
 	a, err := open(s.Context, dir)
 	if err != nil {
 		return nil, nil, err

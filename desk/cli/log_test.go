@@ -125,6 +125,9 @@ func TestLogFromEntryToReview(t *testing.T) {
 		if d := got.Offset - 7200; d < -0.3 || d > 0.3 || !strings.Contains(got.From, "+2 h") || got.Receipt.Repeat != (round == 1) || got.Caution == "" {
 			t.Errorf("round %d: %+v", round, got)
 		}
+		if !strings.Contains(out, "the recording begins +") { // it begins in the hover before the take
+			t.Error(out)
+		}
 		if round == 1 {
 			want, _ := os.ReadFile(file)
 			if out, _ := logRun(t, 0, "log", log, "fetch", got.SHA256); out != string(want) {
