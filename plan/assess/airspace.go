@@ -21,6 +21,10 @@ type met struct {
 	enter []airspace.Crossing // by the contingency volume, at any altimeter setting
 	path  []airspace.Crossing // by the path itself
 	pres  bool                // hangs on the altimeter setting
+	told  bool                // a finding that no hour changes stands for it
+	edgeS float64             // of a permitted area: first moment at which the volume reaches out of it; NaN never
+
+	byQNH map[float64][2][]airspace.Crossing // by altimeter setting: enter, path
 }
 
 // reach is how far from the path the flight geography and contingency volume go.
@@ -66,7 +70,10 @@ func (t *Take) airspace() {
 		}
 	}
 	t.care.areasKnown = len(areas) > 0
-	if !t.care.areasKnown {
+	t.care.permits = t.permits()
+	if t.care.areasKnown {
+		t.fixedAreas()
+	} else {
 		t.find(Unknown, TopicSafety, "airspace", "no areas entered", "", basisAreas, "draw the areas that matter, with their status, as kind area, or name files of them under airspace:")
 	}
 }
@@ -82,19 +89,73 @@ func (t *Take) permits() bool {
 	return false
 }
 
-// entries are an area's crossings under the moment's altimeter setting.
-func (t *Take) entries(x *met, m *moment, reach airspace.Reach, still []airspace.Crossing) []airspace.Crossing {
-	if !x.pres || !m.weather.QNHPa.Known {
-		return still
+// fixedAreas finds what no hour changes.
+func (t *Take) fixedAreas() {
+	c := &t.care
+	for i := range c.met {
+		x := &c.met[i]
+		if len(x.area.Zone.Valid) > 0 || x.pres {
+			continue
+		}
+		for _, k := range x.enter {
+			if k.Possible || x.told {
+				continue
+			}
+			if x.area.Zone.Status == airspace.OutOfBounds {
+				x.told = true
+				t.findAt(k.FromS, Stop, TopicSafety, x.words(), "entered by the path or its contingency volume", "outside", basisAreas, "move the path away")
+			} else if !t.everOpened(x.area.Name) {
+				x.told = true
+				t.findAt(k.FromS, Stop, TopicSafety, x.words(), "entered without a granted permission", "permission", basisAreas, "ask for it and enter it under permissions:, or move the path away")
+			}
+		}
 	}
-	found, err := x.area.Zone.Crossings(t.points(), reach, airspace.Setting{Ground: t.shoot.Ground(), QNHPa: m.weather.QNHPa.Value})
-	if err != nil {
-		return still
+	if !c.permits {
+		return
 	}
-	return found
+	var inside []airspace.Crossing
+	for i := range c.permitted {
+		x := &c.permitted[i]
+		x.edgeS = t.leaves(x.area.Zone)
+		inside = append(inside, x.path...) // those that are only possible too: the hour decides them
+	}
+	if at := gap(inside, t.Path.DurationS()); !math.IsNaN(at) {
+		c.left = true
+		t.findAt(at, Stop, TopicSafety, "permitted area", "left, or its ceiling passed", "inside throughout", basisAreas, "keep the path inside the permitted area and under its ceiling")
+	}
 }
 
-// takesFor is how long a sortie for this take lasts: the way out, the takes and the way back.
+func (x *met) words() string {
+	return fmt.Sprintf("area %s (%s)", describe(x.area), x.area.Zone.Status)
+}
+
+// crossings are an area's under the moment's altimeter setting: by the contingency volume, by the path.
+func (t *Take) crossings(x *met, m *moment) (enter, path []airspace.Crossing) {
+	if !x.pres || !m.weather.QNHPa.Known {
+		return x.enter, x.path
+	}
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	q := m.weather.QNHPa.Value
+	if found, ok := x.byQNH[q]; ok {
+		return found[0], found[1]
+	}
+	setting := airspace.Setting{Ground: t.shoot.Ground(), QNHPa: q}
+	enter, err := x.area.Zone.Crossings(t.points(), t.reach(), setting)
+	if err == nil {
+		path, err = x.area.Zone.Crossings(t.points(), airspace.Reach{}, setting)
+	}
+	if err != nil {
+		enter, path = x.enter, x.path
+	}
+	if x.byQNH == nil {
+		x.byQNH = map[float64][2][]airspace.Crossing{}
+	}
+	x.byQNH[q] = [2][]airspace.Crossing{enter, path}
+	return enter, path
+}
+
+// span is a sortie with one take: the way out, the take and the way back.
 func (t *Take) span(m *moment) (from, to time.Time) {
 	s := t.Path.DurationS()
 	if m.flown.err == nil {
@@ -105,13 +166,14 @@ func (t *Take) span(m *moment) (from, to time.Time) {
 
 // space is what the hour makes of the areas.
 type space struct {
-	closed, controlled, maybe *airspace.Crossing // first entry of each kind
-	closedIn, in, maybeIn     *met
-	denied                    *met // first area that is entered without a permission that holds
-	deniedAt                  float64
-	outside                   float64 // first moment outside every permitted area; NaN never
-	edge                      float64 // first moment at which the contingency volume leaves them; NaN never
-	mayLeave                  bool    // whether outside or edge hang on a height that is not known
+	closed, controlled *met    // first area of each kind that is entered
+	maybe              *met    // first that is entered if an unknown height says so
+	barred             *met    // first that bars the take at this hour and not at every one
+	at                 float64 // when
+	maybeS             float64 // likewise
+	outside            float64 // first moment outside every permitted area; NaN never
+	edge               float64 // first moment at which the contingency volume leaves them; NaN never
+	mayLeave           bool    // whether outside hangs on a height that is not known
 }
 
 func (t *Take) spaceAt(m *moment) space {
@@ -125,48 +187,65 @@ func (t *Take) spaceAt(m *moment) space {
 		if !x.area.Zone.Active(from, to) {
 			continue
 		}
-		for _, c := range t.entries(x, m, t.reach(), x.enter) {
-			switch {
-			case c.Possible:
+		enter, _ := t.crossings(x, m)
+		for _, c := range enter {
+			if c.Possible {
 				if s.maybe == nil {
-					s.maybe, s.maybeIn = &c, x
+					s.maybe, s.maybeS = x, c.FromS
 				}
-			case x.area.Zone.Status == airspace.OutOfBounds:
-				if s.closed == nil {
-					s.closed, s.closedIn = &c, x
-				}
-			default:
-				if s.controlled == nil {
-					s.controlled, s.in = &c, x
-				}
-				if s.denied == nil && !t.opened(x.area.Name, from, to) {
-					s.denied, s.deniedAt = x, c.FromS
-				}
+				continue
+			}
+			denied := true
+			if x.area.Zone.Status == airspace.OutOfBounds {
+				s.closed = x
+			} else {
+				s.controlled = x
+				denied = !t.opened(x.area.Name, from, to)
+			}
+			if denied && !x.told && s.barred == nil {
+				s.barred, s.at = x, c.FromS
 			}
 		}
 	}
-	if !t.permits() {
+	if !t.care.permits || t.care.left {
 		return s
 	}
-	var inside, whole []airspace.Crossing
+	var inside []airspace.Crossing
 	for i := range t.care.permitted {
 		x := &t.care.permitted[i]
 		if !x.area.Zone.Active(from, to) || !t.stillOpen(x.area.Name, from, to) {
 			continue
 		}
-		for _, c := range t.entries(x, m, airspace.Reach{}, x.path) {
+		_, path := t.crossings(x, m)
+		for _, c := range path {
 			s.mayLeave = s.mayLeave || c.Possible
 			if !c.Possible {
 				inside = append(inside, c)
 			}
 		}
-		whole = append(whole, x.path...)
 	}
 	s.outside = gap(inside, t.Path.DurationS())
-	if math.IsNaN(s.outside) {
-		s.edge = t.leaves(whole)
-	}
+	s.edge = t.edgeAt(from, to)
 	return s
+}
+
+// edgeAt is the latest first moment at which the contingency volume leaves an open permitted area,
+// NaN when one of them holds it throughout or none is open.
+func (t *Take) edgeAt(from, to time.Time) float64 {
+	edge := math.NaN()
+	for i := range t.care.permitted {
+		x := &t.care.permitted[i]
+		if !x.area.Zone.Active(from, to) || !t.stillOpen(x.area.Name, from, to) {
+			continue
+		}
+		if math.IsNaN(x.edgeS) {
+			return math.NaN()
+		}
+		if math.IsNaN(edge) || x.edgeS > edge {
+			edge = x.edgeS
+		}
+	}
+	return edge
 }
 
 // gap is the first moment from 0 to the end that no crossing covers, NaN where they cover all.
@@ -187,33 +266,26 @@ func gap(covered []airspace.Crossing, endS float64) float64 {
 	return at
 }
 
-// leaves is the first moment at which the contingency volume reaches out of the permitted area that
-// the path is in, NaN for never. With several areas side by side only the outer border of the
-// one that the moment lies in counts, so it errs toward leaving.
-func (t *Take) leaves(_ []airspace.Crossing) float64 {
+// leaves is the first moment at which the contingency volume reaches out of a permitted area, NaN for
+// never. Areas side by side are looked at one by one, so it errs toward leaving.
+func (t *Take) leaves(z *airspace.Zone) float64 {
 	reach := t.reach()
 	for _, m := range t.sparse(areaMoments / 4) {
-		ok := false
-		for i := range t.care.permitted {
-			z := t.care.permitted[i].area.Zone
-			if !z.Polygon.Contains(m.Pos.XY()) || z.Polygon.BoundaryDistance(m.Pos.XY()) < reach.HorizontalM {
-				continue
-			}
-			if z.Ceil.Unlimited {
-				ok = true
-				continue
-			}
-			height := m.Pos.Z
-			if z.Ceil.Reference == airspace.AboveGround {
-				g, known := t.shoot.Ground().HeightAt(m.Pos.X, m.Pos.Y)
-				if !known {
-					continue
-				}
-				height -= g
-			}
-			ok = ok || height+reach.UpM <= z.Ceil.HeightM
+		if !z.Polygon.Contains(m.Pos.XY()) || z.Polygon.BoundaryDistance(m.Pos.XY()) < reach.HorizontalM {
+			return m.TimeS
 		}
-		if !ok {
+		if z.Ceil.Unlimited || z.Ceil.Reference == airspace.FlightLevel {
+			continue
+		}
+		height := m.Pos.Z
+		if z.Ceil.Reference == airspace.AboveGround {
+			g, known := t.shoot.Ground().HeightAt(m.Pos.X, m.Pos.Y)
+			if !known {
+				return m.TimeS
+			}
+			height -= g
+		}
+		if height+reach.UpM > z.Ceil.HeightM {
 			return m.TimeS
 		}
 	}
@@ -225,11 +297,11 @@ func (t *Take) leaves(_ []airspace.Crossing) float64 {
 func (t *Take) areaGate() gate {
 	return gate{name: "airspace and permissions", quiet: true,
 		shut: func(m *moment) bool {
-			if !t.care.areasKnown {
+			if !t.care.areasKnown || !t.care.areasChange {
 				return false
 			}
 			s := t.spaceAt(m)
-			return s.closed != nil || s.denied != nil || !math.IsNaN(s.outside) && !s.mayLeave
+			return s.barred != nil || !math.IsNaN(s.outside) && !s.mayLeave
 		},
 		tell: func(m *moment) Finding {
 			a := Assessment{}
@@ -242,7 +314,7 @@ func (t *Take) areaGate() gate {
 		}}
 }
 
-// hourly says whether the hour can change what the areas mean.
+// areasChange says whether the hour can change what the areas mean.
 func (t *Take) areasChange() bool {
 	for _, list := range [][]met{t.care.met, t.care.permitted} {
 		for i := range list {
@@ -270,29 +342,26 @@ func (t *Take) tellAreas(m *moment, a *Assessment) {
 	}
 	add := func(at float64, s Severity, what, value, limit, mend string) {
 		f := t.timely(s, TopicSafety, what, value, limit, basisAreas, mend)
-		f.AtS, f.Timely = &at, t.areasChange()
+		f.AtS, f.Timely = &at, t.care.areasChange
 		a.add(f)
 	}
 	s := t.spaceAt(m)
-	name := func(x *met) string { return fmt.Sprintf("area %s (%s)", describe(x.area), x.area.Zone.Status) }
-	if s.closed != nil {
-		add(s.closed.FromS, Stop, name(s.closedIn), "entered by the path or its contingency volume", "outside", "move the path away")
-	}
-	if s.denied != nil {
-		add(s.deniedAt, Stop, name(s.denied), "entered without a permission that is granted and holds at this time", "permission", "ask for it and enter it under permissions:, choose another hour, or move the path away")
-	}
-	if s.maybe != nil {
-		mend := "extend the elevation grid"
-		if s.maybeIn.pres {
-			mend = "enter the pressure in the forecast"
+	if x := s.barred; x != nil {
+		if x.area.Zone.Status == airspace.OutOfBounds {
+			add(s.at, Stop, x.words(), "entered by the path or its contingency volume while it is active", "outside", "choose another hour, or move the path away")
+		} else {
+			add(s.at, Stop, x.words(), "entered without a permission that is granted and holds at this time", "permission", "choose another hour, have the permission widened, or move the path away")
 		}
-		add(s.maybe.FromS, Unknown, name(s.maybeIn), "unknown whether the volume enters it", "outside", mend)
+	}
+	unknown := "extend the elevation grid, or enter the pressure in the forecast"
+	if s.maybe != nil {
+		add(s.maybeS, Unknown, s.maybe.words(), "unknown whether the volume enters it", "outside", unknown)
 	}
 	switch {
 	case !math.IsNaN(s.outside) && s.mayLeave:
-		add(s.outside, Unknown, "permitted area", "unknown whether the path stays inside", "inside throughout", "extend the elevation grid, or enter the pressure in the forecast")
+		add(s.outside, Unknown, "permitted area", "unknown whether the path stays inside", "inside throughout", unknown)
 	case !math.IsNaN(s.outside):
-		add(s.outside, Stop, "permitted area", t.whyOutside(m), "inside throughout, while its permission holds", "keep the path inside the permitted area, under its ceiling and within its times")
+		add(s.outside, Stop, "permitted area", t.whyOutside(m), "inside throughout, while its permission holds", "choose an hour at which it is open, or have the permission extended")
 	case !math.IsNaN(s.edge):
 		add(s.edge, Caution, "permitted area", "the contingency volume reaches out of it", "inside throughout", "keep the path farther from its border and ceiling")
 	}

@@ -18,6 +18,16 @@ func (t *Take) opened(area string, from, to time.Time) bool {
 	return false
 }
 
+// everOpened reports whether a granted permission opens the area at some time.
+func (t *Take) everOpened(area string) bool {
+	for i := range t.shoot.Permissions {
+		if p := &t.shoot.Permissions[i]; p.Status == "granted" && (p.Area == "" || p.Area == area) {
+			return true
+		}
+	}
+	return false
+}
+
 // stillOpen reports whether an area that is drawn as permitted is so at the time: where permissions
 // name it, one of them must hold.
 func (t *Take) stillOpen(area string, from, to time.Time) bool {

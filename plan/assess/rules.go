@@ -51,7 +51,7 @@ func (t *Take) factsAt(m *moment) rule.Facts {
 		}
 		facts["airspeed"] = rule.Of(top)
 	}
-	if share, ok := t.reserve(m.flown); ok {
+	if share, ok := t.reserve(m.flown); ok && t.asks["battery_reserve"] {
 		facts["battery_reserve"] = rule.Of(share)
 	}
 	if t.asks["impact_energy"] && m.flown.windKnown {
@@ -59,9 +59,13 @@ func (t *Take) factsAt(m *moment) rule.Facts {
 			facts["impact_energy"] = rule.Of(f.hardJ)
 		}
 	}
-	t.areaFacts(m, facts)
-	from, to := t.span(m)
-	facts["permissions_held"] = t.held(from, to)
+	if t.asks == nil || t.asks["controlled_airspace"] || t.asks["out_of_bounds_airspace"] {
+		t.areaFacts(m, facts)
+	}
+	if t.asks == nil || t.asks["permissions_held"] {
+		from, to := t.span(m)
+		facts["permissions_held"] = t.held(from, to)
+	}
 	return facts
 }
 
@@ -70,8 +74,14 @@ func (t *Take) Facts(at time.Time) rule.Facts {
 	m := t.moment(at)
 	facts := t.factsAt(m)
 	if t.Unsolved == nil {
+		t.areaFacts(m, facts)
+		from, to := t.span(m)
+		facts["permissions_held"] = t.held(from, to)
 		if f := t.fallIn(m.flown); f.err == nil && m.flown.windKnown {
 			facts["impact_energy"] = rule.Of(f.hardJ)
+		}
+		if share, ok := t.reserve(m.flown); ok {
+			facts["battery_reserve"] = rule.Of(share)
 		}
 		if least, _, ok := t.glare(m); ok {
 			facts["sunward_angle"] = rule.Of(least)
@@ -94,9 +104,8 @@ func (t *Take) rules() {
 		return
 	}
 	t.places()
-	changes := maps.Clone(changing)
-	still := maps.Clone(t.facts)
-	if t.areasChange() {
+	changes, still := maps.Clone(changing), t.facts
+	if t.care.areasChange = t.areasChange(); t.care.areasChange {
 		changes["controlled_airspace"], changes["out_of_bounds_airspace"] = true, true
 	} else {
 		t.areaFacts(t.moment(t.noon()), still)
@@ -114,6 +123,9 @@ func (t *Take) rules() {
 		t.hourly = append(t.hourly, moving)
 		for q := range changes {
 			t.asks[q] = t.asks[q] || moving.Uses(q)
+		}
+		for i := range moving.Rules {
+			t.asks["permissions_held"] = t.asks["permissions_held"] || moving.Rules[i].Permit != ""
 		}
 		t.ruled(fixed, still, "")
 	}

@@ -22,6 +22,9 @@ type care struct {
 	met          []met   // areas of airspace near the path
 	permitted    []met   // areas in which flight is permitted
 	areasKnown   bool
+	permits      bool        // some area is drawn as permitted: the take must stay inside
+	left         bool        // it does not, at any hour
+	areasChange  bool        // whether the hour changes what the areas mean
 	homeZ        float64     // height above sea of the lost-link route; NaN when not known
 	spots        []risk.Spot // where it can land
 	stands       []Stand     // of spotters that are needed
