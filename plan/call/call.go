@@ -113,13 +113,15 @@ const (
 
 // builder fills the problem.
 type builder struct {
-	s      *shoot.Shoot
-	a      *assess.Assessor
-	c      *check.Check
-	epoch  time.Time
-	p      day.Problem
-	left   []LeftOut
-	setups map[string]bool
+	s         *shoot.Shoot
+	a         *assess.Assessor
+	c         *check.Check
+	epoch     time.Time
+	p         day.Problem
+	left      []LeftOut
+	setups    map[string]bool
+	uncharged []string                  // packs that cannot be charged on location
+	dress     map[string][]assess.Dress // by rig, in the order in which slates ask for them
 }
 
 func orSeconds(d float64, fallback int64) int64 {
@@ -133,7 +135,7 @@ func orSeconds(d float64, fallback int64) int64 {
 // left out.
 func Problem(a *assess.Assessor, c *check.Check) (day.Problem, []LeftOut) {
 	s := a.Shoot
-	b := &builder{s: s, a: a, c: c, epoch: s.Dates[0].Midnight(s.Location()), setups: map[string]bool{}}
+	b := &builder{s: s, a: a, c: c, epoch: s.Dates[0].Midnight(s.Location()), setups: map[string]bool{}, dress: map[string][]assess.Dress{}}
 	b.p.Weights = day.DefaultWeights
 	b.days()
 	b.spots()
@@ -214,11 +216,15 @@ func (b *builder) slates() {
 		filters := []string{}
 		if card := x.Numbers.Picture.Card; card != nil {
 			filters = card.Filters
+			if card.Graduated != "" {
+				filters = append(append([]string{}, filters...), card.Graduated)
+			}
 		}
 		name := setup(x.Rig, x.Lens, filters)
 		if !b.setups[name] {
 			b.setups[name] = true
-			b.p.Setups = append(b.p.Setups, day.Setup{Name: name, Lens: x.Lens, Filter: filterName(filters), Balance: x.Lens})
+			b.p.Setups = append(b.p.Setups, day.Setup{Name: name, Lens: x.Lens, Filter: filterName(filters)})
+			b.dress[x.Rig] = append(b.dress[x.Rig], assess.Dress{Lens: x.Lens, Filters: filters})
 		}
 		slate := day.Slate{Name: x.Slate, Priority: day.Priority(x.Priority), TakeS: int64(math.Ceil(takeS)), Takes: takes, Reserve: t.Slate.Reserve,
 			Spot: x.Launch, Options: []day.Option{{Rig: x.Rig, Setup: name, TakeWh: takeWh}}, After: t.Slate.After,
@@ -231,7 +237,30 @@ func (b *builder) slates() {
 		}
 		b.p.Slates = append(b.p.Slates, slate)
 	}
+	b.balance()
 	b.dropFollowers()
+}
+
+// balance names for each setup the group within which the gimbal's motors hold any change without a plate
+// being moved.
+func (b *builder) balance() {
+	group := map[string]string{}
+	for rig, dresses := range b.dress {
+		groups := b.a.BalanceGroups(b.s.Rig(rig), dresses)
+		for _, d := range dresses {
+			group[setup(rig, d.Lens, d.Filters)] = rig + ": " + groups[d.String()]
+		}
+	}
+	for i := range b.p.Setups {
+		b.p.Setups[i].Balance = group[b.p.Setups[i].Name]
+	}
+}
+
+// swap are the times of a changeover: a change that the gimbal's motors hold takes as long as a filter change,
+// one for which plates must be moved as long as a change of lens.
+func swap(h shoot.House) day.Swap {
+	whole, quick := orSeconds(float64(h.LensChange), defaultLensS), orSeconds(float64(h.FilterChange), defaultFilterS)
+	return day.Swap{LensS: quick, FilterS: quick, BalanceS: max(0, whole-quick)}
 }
 
 // window lets the takes run out to the end of the light: it holds starts and ends alike.
@@ -318,7 +347,7 @@ func (b *builder) rigs() {
 		if r.Trainer {
 			continue
 		}
-		rig := day.Rig{Name: r.Name, Swap: day.Swap{LensS: orSeconds(float64(h.LensChange), defaultLensS), FilterS: orSeconds(float64(h.FilterChange), defaultFilterS)},
+		rig := day.Rig{Name: r.Name, Swap: swap(h),
 			GroundS: orSeconds(float64(h.SetupTime), defaultSetupS)}
 		// The dearest way there and back of the rig's slates stands for all.
 		for j := range b.c.Slates {
@@ -366,10 +395,23 @@ func (b *builder) packs() {
 		reserve := full - usable
 		out := day.Pack{Name: p.Name, Rigs: rigs, CapacityWh: full, ChargeWh: full * charge, ReserveWh: reserve,
 			CoolS: int64(b.s.Charging.CoolDown), RestS: 60}
-		if model.ChargeLimit > 0 {
-			out.ChargeW = model.ChargeLimit * full
+		if charging, err := b.a.Charging(p); err == nil {
+			out.ChargeW = slowest(charging, full, reserve)
+		} else {
+			b.p.Packs = append(b.p.Packs, out)
+			b.uncharged = append(b.uncharged, p.Name)
+			continue
 		}
 		b.p.Packs = append(b.p.Packs, out)
+	}
+	var chargeable []string
+	for _, x := range b.p.Packs {
+		if !has(b.uncharged, x.Name) {
+			chargeable = append(chargeable, x.Name)
+		}
+	}
+	if len(chargeable) == 0 {
+		return
 	}
 	count := map[string]int{}
 	for _, name := range b.s.Charging.Chargers {
@@ -384,8 +426,22 @@ func (b *builder) packs() {
 			efficiency = 0.85
 		}
 		b.p.Chargers = append(b.p.Chargers, day.Charger{Name: label, Slots: c.Ports, SlotW: float64(c.Power) / float64(max(1, c.Ports)),
-			SupplyW: float64(b.s.Charging.Supply) * efficiency / float64(len(b.s.Charging.Chargers))})
+			SupplyW: float64(b.s.Charging.Supply) * efficiency / float64(len(b.s.Charging.Chargers)), Packs: chargeable})
 	}
+}
+
+// slowest is the power that fills a pack from the reserve on the slowest charger in the time that package pack
+// works out, its slowing toward full included: the search charges evenly.
+func slowest(charging []assess.Charging, fullWh, reserveWh float64) (w float64) {
+	for _, c := range charging {
+		if c.Charge.DurationS <= 0 {
+			continue
+		}
+		if even := (fullWh - reserveWh) * 3600 / c.Charge.DurationS; w == 0 || even < w {
+			w = even
+		}
+	}
+	return w
 }
 
 // people make one unit for each pilot who flies; a pilot who has every rig makes the only one.
@@ -461,6 +517,11 @@ func has(all []string, s string) bool {
 func Plan(ctx context.Context, a *assess.Assessor, c *check.Check, o day.Options) (*Sheet, error) {
 	p, left := Problem(a, c)
 	sheet := &Sheet{Title: a.Shoot.Title, Zone: a.Shoot.Zone, LeftOut: left, Notes: []string{}, Cautions: c.Cautions, Proved: true, Stopped: "proved"}
+	for i := range a.Shoot.Packs {
+		if _, err := a.Charging(&a.Shoot.Packs[i]); err != nil {
+			sheet.Notes = append(sheet.Notes, "unknown: no charge on location is planned for pack "+a.Shoot.Packs[i].Name+": "+err.Error())
+		}
+	}
 	if len(p.Slates) == 0 {
 		for _, d := range a.Shoot.Dates {
 			noon := d.Midnight(a.Shoot.Location()).Add(12 * time.Hour)
