@@ -82,6 +82,7 @@ func (c *logReportCmd) Run(s *Session, log *logCmd) error {
 		for _, t := range tables {
 			t.Text(w)
 		}
+		fmt.Fprintln(w, papers.Caution)
 	})
 }
 
@@ -130,7 +131,7 @@ func (c *logVerifyCmd) Run(s *Session, log *logCmd) error {
 }
 
 func printVerification(w io.Writer, where string, v logbook.Verification) {
-	fmt.Fprintf(w, "%s: sound; %d entries, %d originals, last digest %s\n", where, v.Entries, v.Originals, v.Digest)
+	fmt.Fprintf(w, "%s is sound; entries: %d, originals: %d, last digest %s\n", where, v.Entries, v.Originals, v.Digest)
 	for _, device := range slices.Sorted(maps.Keys(v.Missing)) {
 		fmt.Fprintf(w, "%s counted entries that never arrived: %d\n", device, v.Missing[device])
 	}

@@ -352,6 +352,9 @@ func (c *logPacksCmd) Run(s *Session, log *logCmd) error {
 		out.Packs, worst = append(out.Packs, h), worst || h.Severity == "stop"
 	}
 	if err := s.emit(out, func(w io.Writer) {
+		if len(out.Packs) == 0 {
+			fmt.Fprintln(w, "no pack in the log")
+		}
 		for _, h := range out.Packs {
 			fmt.Fprintf(w, "%s: pack %s, %d cycles: %s", h.Severity, h.Pack, h.Cycles, h.Why)
 			if !h.RetireBy.IsZero() {

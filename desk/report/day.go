@@ -25,7 +25,7 @@ func Production(log []logbook.Standing, day time.Time, zone *time.Location) []*T
 	other := newTable("Packs, upkeep, permits and remarks", "kind", "about", "what")
 	var flown float64
 	var first, last time.Time
-	nSorties, nTakes, circled, nIncidents := 0, 0, 0, 0
+	nSorties, nTakes, circled, nIncidents, packless := 0, 0, 0, 0, 0
 	slates, packs := map[string]bool{}, map[string]bool{}
 	day1 := []logbook.Standing{}
 	for _, e := range log {
@@ -45,6 +45,8 @@ func Production(log []logbook.Standing, day time.Time, zone *time.Location) []*T
 			}
 			if b.Pack != "" {
 				packs[b.Pack] = true
+			} else {
+				packless++
 			}
 			used := "unknown"
 			if b.EnergyUsedWh != nil {
@@ -103,7 +105,11 @@ func Production(log []logbook.Standing, day time.Time, zone *time.Location) []*T
 	summary.add("slates", fmt.Sprint(len(slates)))
 	summary.add("takes", fmt.Sprint(nTakes))
 	summary.add("circled takes", fmt.Sprint(circled))
-	summary.add("packs flown", fmt.Sprint(len(packs)))
+	flew := fmt.Sprint(len(packs))
+	if packless > 0 {
+		flew += fmt.Sprintf(", and unknown for %d of %d sorties", packless, nSorties)
+	}
+	summary.add("packs flown", flew)
 	summary.add("incidents and near misses", fmt.Sprint(nIncidents))
 	contested(summary, log)
 	people := People(day1, Day, zone)

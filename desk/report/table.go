@@ -65,7 +65,7 @@ func (t *Table) CSV(w io.Writer) error {
 	return c.Error()
 }
 
-// Text writes the table for a terminal.
+// Text writes the table for a terminal. The caution is the caller's to write, once.
 func (t *Table) Text(w io.Writer) {
 	fmt.Fprintln(w, t.Title)
 	width := make([]int, len(t.Columns))
@@ -87,7 +87,6 @@ func (t *Table) Text(w io.Writer) {
 	for _, n := range t.Notes {
 		fmt.Fprintln(w, "note:", n)
 	}
-	fmt.Fprintln(w, t.Caution)
 }
 
 // Period cuts time into the spans of a report.
