@@ -32,15 +32,7 @@ type Content struct {
 	Version  string   // of the program
 	Letter   bool     // US Letter in place of A4
 	Only     []string // parts and slates to print; empty prints all
-	Frames   []Frame  // storyboard
-}
-
-// Frame is a picture of a storyboard.
-type Frame struct {
-	Slate string
-	Label string // "start, 0.0 s"
-	PNG   []byte
-	W, H  int // pixels
+	Plain    bool     // without storyboard
 }
 
 // Parts are what a book is made of, by the words that Only understands besides slates.
@@ -54,6 +46,9 @@ func Print(c Content) ([]byte, error) {
 	s := c.Assessor.Shoot
 	p := &printer{Content: c, shoot: s, sheet: paper.New(paper.Options{Title: "flight book", Job: s.Title, Caution: check.Safety,
 		Source: c.Source, Version: c.Version, Dated: s.Dates[0].Midnight(time.UTC), Letter: c.Letter})}
+	if err := p.storyboard(); err != nil {
+		return nil, err
+	}
 	contents := 0.0
 	if p.wants("cover") {
 		contents = p.cover()
@@ -65,6 +60,9 @@ func Print(c Content) ([]byte, error) {
 	}
 	if p.wants("site") {
 		p.site()
+	}
+	if p.wants("day") {
+		p.windows()
 	}
 	for i := range c.Check.Slates {
 		if x := &c.Check.Slates[i]; p.wants("slates") || slices.Contains(c.Only, x.Slate) {
@@ -112,6 +110,7 @@ type printer struct {
 	*sheet
 	shoot        *shoot.Shoot
 	contentsPage int
+	stories      map[string][]story
 }
 
 type sheet = paper.Sheet

@@ -91,3 +91,28 @@ func (p *printer) left() {
 	}
 	p.Table(paper.Table{Weights: []float64{2, 2, 10, 8}, Head: []string{"slate", "wanted", "why", "what would help"}, Rows: rows})
 }
+
+// windows lists the windows of all slates and says why each begins and ends.
+func (p *printer) windows() {
+	p.Section("Windows of every slate")
+	var rows [][]string
+	for _, x := range p.Check.Slates {
+		name := "!" + x.Slate
+		if x.Barred {
+			name = "!" + x.Slate + " STOP"
+		}
+		for _, w := range x.LightOK {
+			rows = append(rows, []string{name, "!" + w.From.Format("Mon 15:04") + " - " + w.To.Format("15:04"), w.Begins, w.Ends})
+			name = ""
+		}
+		if len(x.LightOK) == 0 {
+			why := "never all right at once"
+			if len(x.Never) > 0 {
+				why = "never right: " + strings.Join(x.Never, ", ")
+			}
+			rows = append(rows, []string{name, "!none", why, ""})
+		}
+	}
+	p.Table(paper.Table{Pt: 6.8, Weights: []float64{3, 5, 12, 12}, Head: []string{"slate", "window", "begins", "ends"}, Rows: rows})
+	p.Text(little, "A take may start at any minute of its window and be in its light throughout. A slate marked STOP has light then, but is barred by a finding that no hour changes.")
+}

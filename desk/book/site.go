@@ -15,10 +15,24 @@ func (p *printer) site() {
 	p.Section("Site plan: " + p.shoot.Site.Name)
 	d := p.PDF
 	y := d.GetY()
-	height := p.Bottom() - y - 1
-	draw.NewSitePlan(p.Assessor, p.Check).Draw(p.Pen(paper.Margin, y), p.Width(), height)
-	p.Page("Places, areas and obstacles", "Site")
-	p.Title("Places, areas and obstacles")
+	plan := draw.NewSitePlan(p.Assessor, p.Check)
+	height := min(plan.HeightMM(p.Width()), p.Bottom()-y-1)
+	plan.Draw(p.Pen(paper.Margin, y), p.Width(), height)
+	d.SetXY(paper.Margin, y+height+2)
+	const areas = 95.0
+	if d.GetY()+areas+8 > p.Bottom() {
+		p.Page("Areas around the job", "Site")
+		p.Title("Areas around the job")
+	} else {
+		p.Entry("Areas around the job", 0)
+		p.Head("Areas around the job")
+	}
+	y = d.GetY()
+	high := min(max(60, p.Bottom()-y-1), 130)
+	plan.DrawAreas(p.Pen(paper.Margin, y), p.Width(), high)
+	d.SetXY(paper.Margin, y+high+2)
+	p.Page("Places and obstacles", "Site")
+	p.Title("Places and obstacles")
 	p.Text(little, "Terrain: "+p.datum()+". Positions are WGS 84; heights above ground unless said otherwise.")
 	frame := p.shoot.Frame()
 	place := func(f *shoot.Feature) string {

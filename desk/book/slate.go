@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"time"
 
 	"fieldfare/desk/draw"
 	"fieldfare/desk/paper"
@@ -16,6 +17,7 @@ import (
 func (p *printer) slate(x *check.Slate) {
 	p.Page(x.Slate+"  "+x.Title, "Slate "+x.Slate)
 	starts, where := p.planned(x.Slate)
+	x = p.asPlanned(x, starts)
 	p.board(x, where)
 	if assess.Has(x.Findings, assess.Stop) {
 		p.Band("STOP: not to be flown as planned. See findings.")
@@ -25,16 +27,41 @@ func (p *printer) slate(x *check.Slate) {
 	p.frames(x)
 	p.cards(x)
 	p.drawings(x)
+	p.strips(x, starts)
+	p.numbers(x)
+	p.findings(x)
+}
+
+// asPlanned is the slate with the numbers and findings of the hour at which the day has it, so
+// that the crew reads what they will meet; without one, of its best hour.
+func (p *printer) asPlanned(x *check.Slate, starts []time.Time) *check.Slate {
+	if len(starts) == 0 {
+		return x
+	}
+	own := *x
+	now := p.Assessor.Take(x.Slate).At(starts[0])
+	own.At, own.Numbers, own.Findings = now.At, now.Numbers, now.Findings
+	return &own
+}
+
+// strips prints the light of the planned days, or of the first days of the shoot.
+func (p *printer) strips(x *check.Slate, starts []time.Time) {
 	d := p.PDF
+	printed := 0
 	for _, date := range p.shoot.Dates {
+		has := len(starts) == 0 && printed < 2
+		for _, at := range starts {
+			has = has || shoot.DateOf(at) == date
+		}
+		if !has {
+			continue
+		}
+		printed++
 		p.Room(draw.LightStripMM + 1)
 		y := d.GetY()
 		draw.NewLightStrip(p.Assessor, x, date, starts).Draw(p.Pen(paper.Margin, y), p.Width())
 		d.SetXY(paper.Margin, y+draw.LightStripMM+0.6)
 	}
-	p.numbers(x)
-	p.findings(x)
-	p.edges(x)
 }
 
 // board is the head of the page in the manner of a clapper board.
@@ -69,29 +96,24 @@ func (p *printer) board(x *check.Slate, where []string) {
 
 // frames prints the storyboard, where there is one.
 func (p *printer) frames(x *check.Slate) {
-	var own []Frame
-	for _, f := range p.Content.Frames {
-		if f.Slate == x.Slate && f.W > 0 {
-			own = append(own, f)
-		}
-	}
+	own := p.stories[x.Slate]
 	if len(own) == 0 {
 		return
 	}
 	d := p.PDF
-	gap := 2.0
+	const gap = 1.5
 	w := (p.Width() - gap*float64(len(own)-1)) / float64(len(own))
 	y, low := d.GetY(), 0.0
 	for i, f := range own {
 		left := paper.Margin + float64(i)*(w+gap)
-		h := w * float64(f.H) / float64(f.W)
-		p.PNG(left, y, w, h, f.PNG)
-		d.SetLineWidth(0.3)
+		h := w * float64(f.h) / float64(f.w)
+		p.JPEG(left, y, w, h, f.jpeg)
+		d.SetLineWidth(0.25)
 		d.Rect(left, y, w, h, "D")
-		p.Block(paper.Style{Mono: true, Pt: 6.5}, left, y+h+0.5, w, f.Label)
+		p.Block(paper.Style{Mono: true, Pt: 6}, left, y+h+0.3, w, f.label)
 		low = max(low, h)
 	}
-	d.SetXY(paper.Margin, y+low+4.2)
+	d.SetXY(paper.Margin, y+low+3.6)
 }
 
 // cards prints what the operator sets and what the rig is, side by side.
@@ -116,10 +138,7 @@ func (p *printer) cameraCard(x *check.Slate, left, y, w float64) float64 {
 		return p.Block(plain, left, y+0.5, w, "unknown: no setting could be chosen; see findings")
 	}
 	y = p.Block(paper.Style{Mono: true, Bold: true, Pt: 8.5}, left, y+1, w, "CAMERA CARD for "+x.At.Format("Mon 2 Jan 15:04"))
-	filters := "no filter"
-	if len(c.Filters) > 0 {
-		filters = strings.Join(c.Filters, " + ")
-	}
+	filters := filtersOf(c.Filters)
 	if c.Graduated != "" {
 		filters += ", " + c.Graduated
 	}
@@ -130,12 +149,14 @@ func (p *printer) cameraCard(x *check.Slate, left, y, w float64) float64 {
 	big := paper.Style{Mono: true, Bold: true, Pt: 10.5}
 	y = p.Block(big, left, y+0.8, w, fmt.Sprintf("f/%.3g  1/%.0f s  ISO %.0f", c.Aperture, 1/c.ShutterS, c.ISO))
 	y = p.Block(big, left, y, w, fmt.Sprintf("%s  %s", filters, white))
+	if fitted := p.fitted(x.Slate); fitted != "" && fitted != filtersOf(c.Filters) {
+		y = p.Block(paper.Style{Bold: true, Pt: 7}, left, y, w, "caution: the call sheet fits "+fitted+"; at the planned hour the card asks for "+filtersOf(c.Filters))
+	}
 	sharp := "to infinity"
 	if c.SharpToM != nil {
 		sharp = fmt.Sprintf("to %.0f m", *c.SharpToM)
 	}
-	y = p.Block(little, left, y+0.5, w, fmt.Sprintf("%s at %g fps, shutter angle %.0f°. Sharp from %.0f m %s.", c.Format, c.FrameRate, c.ShutterAngleDeg, c.SharpFromM, sharp))
-	y = p.Block(little, left, y, w, fmt.Sprintf("Focus %.0f m: %s. Stabiliser %s.", c.FocusM, c.FocusCheck, c.Stabiliser))
+	y = p.Block(little, left, y+0.5, w, fmt.Sprintf("%s at %g fps, shutter angle %.0f°. Focus %.0f m: %s. Sharp from %.0f m %s. Stabiliser %s.", c.Format, c.FrameRate, c.ShutterAngleDeg, c.FocusM, c.FocusCheck, c.SharpFromM, sharp, c.Stabiliser))
 	takes := unknownWord
 	if c.TakesLeft != nil {
 		takes = fmt.Sprint(*c.TakesLeft)
@@ -152,6 +173,27 @@ func (p *printer) cameraCard(x *check.Slate, left, y, w float64) float64 {
 		y = p.Block(little, left, y, w, text)
 	}
 	return y
+}
+
+func filtersOf(names []string) string {
+	if len(names) == 0 {
+		return "no filter"
+	}
+	return strings.Join(names, " + ")
+}
+
+// fitted is the filter that the call sheet puts on the lens for a slate.
+func (p *printer) fitted(slate string) string {
+	for _, d := range p.Sheet.Days {
+		for _, s := range d.Sorties {
+			for _, x := range s.Slates {
+				if x.Slate == slate {
+					return s.Filter
+				}
+			}
+		}
+	}
+	return ""
 }
 
 func (p *printer) rigCard(x *check.Slate, left, y, w float64) float64 {
@@ -202,7 +244,7 @@ func share(v *float64) string {
 // drawings prints the path from above and from the side.
 func (p *printer) drawings(x *check.Slate) {
 	d := p.PDF
-	const h = 62.0
+	const h = 48.0
 	p.Room(h + 2)
 	y := d.GetY()
 	half := p.Width()/2 - 1.5
@@ -232,19 +274,17 @@ func (p *printer) numbers(x *check.Slate) {
 		{"clear of ground", number(n.Move.TerrainClearanceM, "%.0f m"), limit(float64(h.Clearance), "%.0f m house"), "temperature", number(n.Weather.TemperatureC, "%.0f °C"), temperatures(air)},
 		{"clear of " + or(n.Move.NearestObstacle), number(n.Move.ObstacleClearanceM, "%.0f m"), limit(float64(h.Clearance), "%.0f m house"), "take-off mass", fmt.Sprintf("%.2f kg", n.Flight.TakeoffMassKg), limit(float64(air.MaxTakeoff), "%.2f kg maker")},
 		{"people: " + or(n.Safety.Nearest), number(n.Safety.PeopleM, "%.0f m"), limit(float64(h.PeopleDistance), "%.0f m house"), "thrust to weight", number(n.Flight.ThrustRatio, "%.2f"), limit(1+float64(h.ThrustMargin), "%.2f house")},
-		{"to the subject", number(n.Move.SubjectDistanceM, "%.0f m"), limit(float64(h.SubjectDistance), "%.0f m house"), "density altitude", number(n.Flight.DensityAltitudeM, "%.0f m"), limit(float64(air.Ceiling), "%.0f m above sea, maker")},
+		{"to a moving subject", p.toSubject(x), limit(float64(h.SubjectDistance), "%.0f m house"), "density altitude", number(n.Flight.DensityAltitudeM, "%.0f m"), limit(float64(air.Ceiling), "%.0f m above sea, maker")},
 		{"from the pilot", fmt.Sprintf("%.0f m", n.Safety.PilotM), number(n.Safety.SightLimitM, "%.0f m in sight"), "left after takes", number(n.Flight.ReserveLeftPct, "%.0f %%"), limit(100*float64(h.Reserve), "%.0f %% house")},
 		{"blur in the picture", number(n.Picture.BlurPx, "%.1f px"), "", "crossing the picture", number(n.Picture.CrossingS, "%.1f s"), limit(float64(h.CrossingTime), "%.0f s house")},
-		{"sun", fmt.Sprintf("%.0f° high, azimuth %.0f°", n.Light.SunAltitudeDeg, n.Light.SunAzimuthDeg), "from camera " + fmt.Sprintf("%.0f°", n.Light.SunFromCameraDeg), "light on the subject", number(n.Light.SubjectLx, "%.0f lx"), "sky: " + or(n.Light.Condition)},
+		{"sun", fmt.Sprintf("%.0f° high at %.0f°", n.Light.SunAltitudeDeg, n.Light.SunAzimuthDeg), "from camera " + fmt.Sprintf("%.0f°", n.Light.SunFromCameraDeg), "light on the subject", number(n.Light.SubjectLx, "%.0f lx"), "sky: " + or(n.Light.Condition)},
 	}
-	for _, r := range n.Radio {
-		rows = append(rows, []string{r.Use + " link", number(r.MarginDB, "%.1f dB margin"), limit(float64(h.LinkMargin), "%.0f dB house"), "weakest at", number(r.AtS, "%.0f s"), "Fresnel clear " + share(r.Clear)})
-	}
-	p.Head(fmt.Sprintf("Numbers and limits, for %s", x.At.Format("Mon 2 Jan 15:04")))
+	rows = append(rows, p.links(x)...)
+	p.Head(fmt.Sprintf("Numbers beside their limits, for %s", x.At.Format("Mon 2 Jan 15:04")))
 	for i := range rows {
 		rows[i][1], rows[i][4] = "!"+rows[i][1], "!"+rows[i][4]
 	}
-	p.Table(paper.Table{Pt: 7, Weights: []float64{9, 8, 10, 8, 8, 10}, Head: []string{"", "found", "limit", "", "found", "limit"}, Rows: rows})
+	p.Table(paper.Table{Pt: 6.6, Weights: []float64{10, 8, 10, 8, 8, 11}, Rows: rows})
 
 	p.Head("Safety and contingencies")
 	s := n.Safety
@@ -264,6 +304,30 @@ func (p *printer) numbers(x *check.Slate) {
 	}
 	p.Text(little, fmt.Sprintf("Lost link: climb to %s above sea before the way home.%s Emergency landing, level distance from the path: %s. Accident: hospital %s. Fly-away: %s.",
 		number(s.LostLinkM, "%.0f m"), back, p.escapes(x), or(p.shoot.Site.Hospital), p.flyAway()))
+}
+
+// links puts the margins of a slate's radio links on one line.
+func (p *printer) links(x *check.Slate) [][]string {
+	var uses, margins []string
+	weakest, when, clear := math.Inf(1), unknownWord, unknownWord
+	for _, r := range x.Numbers.Radio {
+		uses, margins = append(uses, r.Use), append(margins, number(r.MarginDB, "%.0f"))
+		if r.MarginDB != nil && *r.MarginDB < weakest {
+			weakest, when, clear = *r.MarginDB, number(r.AtS, "%.0f s"), share(r.Clear)
+		}
+	}
+	if len(uses) == 0 {
+		return [][]string{{"radio margin", unknownWord, "", "", "", ""}}
+	}
+	return [][]string{{strings.Join(uses, ", "), strings.Join(margins, ", ") + " dB margin", limit(float64(p.shoot.House.LinkMargin), "%.0f dB house"), "weakest link", "at " + when, "Fresnel zone clear " + clear}}
+}
+
+// toSubject is the distance to a subject that moves; one that stands is an obstacle.
+func (p *printer) toSubject(x *check.Slate) string {
+	if s := p.Assessor.Subjects()[p.shoot.Slate(x.Slate).Subject]; s != nil && !s.Moves() {
+		return "stands still"
+	}
+	return number(x.Numbers.Move.SubjectDistanceM, "%.0f m")
 }
 
 func kilometres(m *float64) string {
@@ -286,7 +350,7 @@ func (p *printer) ceilings(x *check.Slate) string {
 	for i := range p.shoot.Features() {
 		f := &p.shoot.Features()[i]
 		if f.Kind == shoot.Area && f.Status == "permitted" && f.Contains(at) && !math.IsInf(f.CeilingM, 1) {
-			return fmt.Sprintf("%.0f m above %s, %s", f.CeilingM, f.Reference, f.Name)
+			return fmt.Sprintf("%.0f m over %s, %s", f.CeilingM, f.Reference, f.Name)
 		}
 	}
 	return unknownWord
@@ -334,25 +398,15 @@ func (p *printer) findings(x *check.Slate) {
 		if f.AtS != nil {
 			value += fmt.Sprintf(" at %.1f s", *f.AtS)
 		}
-		rows = append(rows, []string{word, f.What, value, f.Limit, f.Mend, f.Basis})
+		if f.Limit != "" {
+			value += "; limit " + f.Limit
+		}
+		rows = append(rows, []string{word, "!" + f.What, value, f.Mend, f.Basis})
 	}
 	p.Head("Findings")
 	if len(rows) == 0 {
 		p.Text(plain, "none")
 		return
 	}
-	p.Table(paper.Table{Pt: 6.8, Weights: []float64{11, 30, 34, 26, 42, 38}, Head: []string{"", "what", "found", "limit", "how to mend", "basis"}, Rows: rows})
-}
-
-// edges says why each window begins and ends.
-func (p *printer) edges(x *check.Slate) {
-	if len(x.LightOK) == 0 {
-		return
-	}
-	p.Head("Why the windows are as they are")
-	var rows [][]string
-	for _, w := range x.LightOK {
-		rows = append(rows, []string{"!" + w.From.Format("Mon 15:04") + " - " + w.To.Format("15:04"), w.Begins, w.Ends})
-	}
-	p.Table(paper.Table{Pt: 6.8, Weights: []float64{5, 11, 11}, Head: []string{"window", "begins", "ends"}, Rows: rows})
+	p.Table(paper.Table{Pt: 6.4, Weights: []float64{13, 32, 50, 52, 38}, Head: []string{"", "what", "found; limit", "how to mend", "basis"}, Rows: rows})
 }

@@ -101,7 +101,9 @@ func (s sunPanel) draw(p Pen, h hours) {
 			ink = thin
 		}
 		line(p, ink, h.x, s.level(deg), h.x+h.w, s.level(deg))
-		p.Words(smallMono.at(End), Dot{h.x - 0.8, s.level(deg) + 0.7}, fmt.Sprintf("%.0f°", deg))
+		if s.h > 14 || math.Mod(deg, 30) == 0 {
+			p.Words(smallMono.at(End), Dot{h.x - 0.8, s.level(deg) + 0.7}, fmt.Sprintf("%.0f°", deg))
+		}
 	}
 	var way []Dot
 	for t := h.from; !t.After(h.to); t = t.Add(step) {

@@ -105,7 +105,7 @@ func (s *DayStrip) Draw(p Pen, widthMM float64) {
 	y = s.work(p, h, y)
 	y = s.charging(p, h, y)
 	for _, b := range s.day.Breaks {
-		p.Words(haloMiddle, Dot{h.at(b.Start.Add(b.End.Sub(b.Start) / 2)), dayHead + 2.4}, b.What)
+		p.Words(haloMiddle, Dot{h.at(b.Start.Add(b.End.Sub(b.Start) / 2)), dayHead + sunHeight + 2.6}, b.What)
 	}
 	s.legend(p, y+2, h)
 }

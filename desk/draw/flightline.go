@@ -14,15 +14,13 @@ import (
 
 // FlightLine is a slate's path from above and from the side, with a tick for each second.
 type FlightLine struct {
-	a       *assess.Assessor
-	take    *assess.Take
-	numbers assess.Numbers
-	barred  bool
+	a    *assess.Assessor
+	take *assess.Take
 }
 
 // NewFlightLine gathers the drawings of a slate.
 func NewFlightLine(a *assess.Assessor, x *check.Slate) *FlightLine {
-	return &FlightLine{a: a, take: a.Take(x.Slate), numbers: x.Numbers, barred: x.Barred}
+	return &FlightLine{a: a, take: a.Take(x.Slate)}
 }
 
 // named is how many seconds lie between two named ticks.
@@ -106,19 +104,16 @@ func (f *FlightLine) DrawPlan(p Pen, widthMM, heightMM float64) {
 	c.frame(p)
 }
 
-// volumes outlines contingency volume and ground risk buffer.
+// volumes outlines contingency volume (dashes) and ground risk buffer (dots).
 func (f *FlightLine) volumes(p Pen, c *chart, places []geo.Vec3) {
-	n := f.numbers.Safety
-	if n.ContingencyM == nil {
+	v, ok := f.take.Volumes()
+	if !ok {
 		return
 	}
-	for _, g := range around(places, *n.ContingencyM) {
+	for _, g := range around(places, v.GeographyM+v.ContingencyM) {
 		p.Shape(Ink{LineMM: 0.2, Dash: []float64{1.2, 0.7}}, true, c.ring(g.Outer)...)
 	}
-	if n.BufferM == nil {
-		return
-	}
-	for _, g := range around(places, *n.ContingencyM+*n.BufferM) {
+	for _, g := range around(places, v.GeographyM+v.ContingencyM+v.BufferM) {
 		p.Shape(Ink{LineMM: 0.2, Dash: []float64{0.4, 0.7}}, true, c.ring(g.Outer)...)
 	}
 }
@@ -448,7 +443,7 @@ func (f *FlightLine) sideAxes(p Pen, view side, place func(d, z float64) Dot, fr
 	for d := math.Ceil(from/step) * step; d <= to; d += step {
 		x := place(d, low).X
 		line(p, thin, x, 3+h, x, 3+h+0.8)
-		p.Words(smallMono.at(Middle), Dot{x, 3 + h + 3}, fmt.Sprintf("%.0f", d))
+		p.Words(smallMono.at(Middle), Dot{x, 3 + h + 3}, fmt.Sprintf("%.0f", d+0.0001))
 	}
 	words := fmt.Sprintf("%s, m; heights above sea, m", view.words)
 	if stretch != 1 {

@@ -49,7 +49,7 @@ const LightStripMM = 19.0
 
 // Draw puts the strip on paper of the width.
 func (s *LightStrip) Draw(p Pen, widthMM float64) {
-	s.axis.x, s.axis.w = 13, widthMM-15
+	s.axis.x, s.axis.w = 16, widthMM-18
 	s.panel.y, s.panel.h = 2.6, 10.5
 	s.panel.hi = math.Max(15, s.panel.noon(s.axis)+5)
 	s.panel.draw(p, s.axis)

@@ -47,8 +47,8 @@ func NewSitePlan(a *assess.Assessor, c *check.Check) *SitePlan {
 			continue
 		}
 		path := sitePath{slate: x.Slate, barred: x.Barred}
-		if n := x.Numbers.Safety; n.ContingencyM != nil && n.BufferM != nil {
-			path.reachM = *n.ContingencyM + *n.BufferM
+		if v, ok := t.Volumes(); ok {
+			path.reachM = v.GeographyM + v.ContingencyM + v.BufferM
 		}
 		step := max(1, len(t.Path.Samples)/120)
 		for k := 0; k < len(t.Path.Samples); k += step {
@@ -66,9 +66,51 @@ func NewSitePlan(a *assess.Assessor, c *check.Check) *SitePlan {
 	return s
 }
 
+// legend is the height that the meaning of the signs takes under the map.
+const legend = 15.0
+
+// HeightMM is how high paper of the width has to be for all of the job, the legend included.
+func (s *SitePlan) HeightMM(widthMM float64) float64 {
+	c := newChart(s.a.Shoot.Ground(), geo.Bounds{MinX: s.bounds.MinX, MaxX: s.bounds.MaxX, MinY: 0, MaxY: 1}, 0, 0, widthMM, widthMM)
+	return math.Max(80, (s.bounds.MaxY-s.bounds.MinY)/c.scale+4) + legend
+}
+
+// DrawAreas puts the areas around the job on paper of the size, at the scale that holds them.
+func (s *SitePlan) DrawAreas(p Pen, widthMM, heightMM float64) {
+	b := s.bounds
+	for i := range s.a.Shoot.Features() {
+		if f := &s.a.Shoot.Features()[i]; f.Kind == shoot.Area {
+			b = b.Union(f.Outline.Bounds())
+		}
+	}
+	// An area may be a whole control zone: what is far from the job is cut off.
+	far := s.bounds.Grow(farAreaM)
+	b = geo.Bounds{MinX: math.Max(b.MinX, far.MinX), MinY: math.Max(b.MinY, far.MinY), MaxX: math.Min(b.MaxX, far.MaxX), MaxY: math.Min(b.MaxY, far.MaxY)}
+	c := newChart(s.a.Shoot.Ground(), b.Grow(50), 0, 0, widthMM, heightMM)
+	p.Clip(Dot{0, 0}, widthMM, heightMM, func() {
+		c.relief(p)
+		c.contours(p)
+		for _, kind := range []string{shoot.Water, shoot.Road, shoot.Rail, shoot.Area, shoot.Wire, shoot.Launch} {
+			for i := range s.a.Shoot.Features() {
+				if f := &s.a.Shoot.Features()[i]; f.Kind == kind {
+					c.feature(p, f, kind == shoot.Area)
+				}
+			}
+		}
+		for _, path := range s.paths {
+			p.Shape(Ink{LineMM: 0.5}, false, c.dots(path.places)...)
+		}
+		s.reach(p, &c)
+		c.northAndScale(p)
+	})
+	c.frame(p)
+}
+
+// farAreaM is how far beyond the job areas are drawn.
+const farAreaM = 5000.0
+
 // Draw puts the map on paper of the size, a legend under it.
 func (s *SitePlan) Draw(p Pen, widthMM, heightMM float64) {
-	const legend = 15.0
 	c := newChart(s.a.Shoot.Ground(), s.bounds, 0, 0, widthMM, heightMM-legend)
 	interval := 0.0
 	p.Clip(Dot{0, 0}, widthMM, heightMM-legend, func() {

@@ -122,14 +122,16 @@ func (s *Sheet) Picture(x, y, w, h float64, img image.Image) {
 		s.broken = fmt.Errorf("cannot print a picture: %w", err)
 		return
 	}
-	s.PNG(x, y, w, h, b.Bytes())
+	s.encoded(x, y, w, h, "PNG", b.Bytes())
 }
 
-// PNG puts an encoded image on the present page.
-func (s *Sheet) PNG(x, y, w, h float64, data []byte) {
+// JPEG puts an encoded photograph on the present page.
+func (s *Sheet) JPEG(x, y, w, h float64, data []byte) { s.encoded(x, y, w, h, "JPEG", data) }
+
+func (s *Sheet) encoded(x, y, w, h float64, kind string, data []byte) {
 	s.pictures++
 	name := fmt.Sprintf("picture %d", s.pictures)
-	o := fpdf.ImageOptions{ImageType: "PNG"}
+	o := fpdf.ImageOptions{ImageType: kind}
 	s.PDF.RegisterImageOptionsReader(name, o, bytes.NewReader(data))
 	s.PDF.ImageOptions(name, x, y, w, h, false, o, 0, "")
 }

@@ -1,0 +1,78 @@
+package book
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/jpeg"
+	"runtime"
+	"slices"
+	"sync"
+
+	"fieldfare/desk/previs"
+)
+
+// story is one encoded frame of a slate's storyboard.
+type story struct {
+	label string
+	jpeg  []byte
+	w, h  int // pixels
+}
+
+const (
+	storyPx      = 480 // 60 mm at 200 dots an inch
+	storyQuality = 82
+)
+
+// storyboard draws start, middle and end of every slate that is printed, on every core. A slate
+// without a path has none.
+func (p *printer) storyboard() error {
+	p.stories = map[string][]story{}
+	if p.Plain {
+		return nil
+	}
+	scene := previs.NewScene(p.Assessor)
+	frames := make([][]story, len(p.Check.Slates))
+	errs := make([]error, len(frames))
+	var wg sync.WaitGroup
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i := range p.Check.Slates {
+		x := &p.Check.Slates[i]
+		if !p.wants("slates") && !slices.Contains(p.Only, x.Slate) || p.Assessor.Take(x.Slate).Unsolved != nil {
+			continue
+		}
+		wg.Add(1)
+		free <- struct{}{}
+		go func() {
+			defer func() { <-free; wg.Done() }()
+			frames[i], errs[i] = p.story(scene, i)
+		}()
+	}
+	wg.Wait()
+	for i, err := range errs {
+		if err != nil {
+			return fmt.Errorf("slate %s has no storyboard: %w", p.Check.Slates[i].Slate, err)
+		}
+		p.stories[p.Check.Slates[i].Slate] = frames[i]
+	}
+	return nil
+}
+
+func (p *printer) story(scene *previs.Scene, i int) ([]story, error) {
+	x := &p.Check.Slates[i]
+	start, middle, end, err := scene.Storyboard(p.Assessor, x.Slate, p.moment(x.Slate, x.At), storyPx)
+	if err != nil {
+		return nil, err
+	}
+	length := p.Assessor.Take(x.Slate).Path.DurationS()
+	var all []story
+	labels := []string{"start, 0 s", fmt.Sprintf("middle, %.1f s", length/2), fmt.Sprintf("end, %.1f s", length)}
+	for k, img := range []image.Image{start, middle, end} {
+		var b bytes.Buffer
+		if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: storyQuality}); err != nil {
+			return nil, err
+		}
+		all = append(all, story{labels[k], b.Bytes(), img.Bounds().Dx(), img.Bounds().Dy()})
+	}
+	return all, nil
+}
