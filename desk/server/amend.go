@@ -188,7 +188,7 @@ func written(value any) (string, error) {
 
 // scalar writes a string plain where YAML reads it back the same anywhere, else quoted.
 func scalar(text string) string {
-	plain := text != "" && utf8.ValidString(text) && !strings.ContainsAny(text, "\n\r\t,[]{}#&*!|>'\"\\") && !strings.ContainsAny(text[:1], "%@`-?") && !strings.Contains(text, ": ") &&
+	plain := text != "" && utf8.ValidString(text) && !strings.ContainsAny(text, "\n\r\t,[]{}#&*!|>'\"\\") && !strings.ContainsAny(text[:1], "%@`?") && text != "-" && !strings.HasPrefix(text, "- ") && !strings.Contains(text, ": ") &&
 		strings.TrimSpace(text) == text && !strings.HasSuffix(text, ":")
 	if plain {
 		var v any

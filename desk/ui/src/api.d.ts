@@ -4,6 +4,23 @@
  */
 
 export interface paths {
+    "/api/add": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API add */
+        post: operations["post-api-add"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/check": {
         parameters: {
             query?: never;
@@ -30,6 +47,57 @@ export interface paths {
         };
         /** Get API day */
         get: operations["get-api-day"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/edit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API edit */
+        post: operations["post-api-edit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/redo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API redo */
+        post: operations["post-api-redo"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/site": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API site */
+        get: operations["get-api-site"];
         put?: never;
         post?: never;
         delete?: never;
@@ -72,6 +140,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/slates/{slate}/path": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API slates by slate path */
+        get: operations["get-api-slates-by-slate-path"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/source": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API source */
+        get: operations["get-api-source"];
+        put?: never;
+        /** Post API source */
+        post: operations["post-api-source"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/state": {
         parameters: {
             query?: never;
@@ -89,10 +192,50 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/stop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API stop */
+        post: operations["post-api-stop"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API undo */
+        post: operations["post-api-undo"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        AddInputBody: {
+            /** @description lines of YAML */
+            item: string;
+            /** @enum {string} */
+            list: "slates" | "packs" | "permissions" | "crew" | "contacts";
+        };
         Assessed: {
             assessment: components["schemas"]["Assessment"];
             /** Format: int64 */
@@ -122,6 +265,31 @@ export interface components {
             /** Format: date-time */
             start: string;
             what: string;
+        };
+        BreezeNumbers: {
+            /** Format: double */
+            gust_push_m: number;
+            /** Format: double */
+            most_airspeed_at_s: number;
+            /** Format: double */
+            most_airspeed_in_gust_m_s: number;
+            /** Format: double */
+            most_airspeed_m_s: number;
+            /** Format: double */
+            most_crosswind_at_s: number;
+            /** Format: double */
+            most_crosswind_m_s: number;
+            /** Format: double */
+            most_headwind_at_s: number;
+            /** Format: double */
+            most_headwind_m_s: number;
+            /** Format: double */
+            most_lean_at_s: number;
+            /** Format: double */
+            most_lean_deg: number;
+            /** Format: double */
+            most_tailwind_m_s: number;
+            wind_from_any_side: boolean;
         };
         Card: {
             /** Format: double */
@@ -163,6 +331,16 @@ export interface components {
             /** Format: double */
             white_balance_k: number;
         };
+        CentreNumbers: {
+            /** Format: double */
+            forward_mm: number;
+            /** Format: double */
+            right_mm: number;
+            /** Format: double */
+            rotor_thrust_spread_percent: number;
+            /** Format: double */
+            up_mm: number;
+        };
         Charge: {
             charger: string;
             /** Format: date-time */
@@ -182,6 +360,11 @@ export interface components {
             title: string;
             zone: string;
         };
+        Conflict: {
+            at: string;
+            theirs: unknown;
+            yours: unknown;
+        };
         Day: {
             breaks: components["schemas"]["Break"][] | null;
             /** Format: date-time */
@@ -191,6 +374,28 @@ export interface components {
             sorties: components["schemas"]["Sortie"][] | null;
             /** Format: date-time */
             wrap: string;
+        };
+        Edit: {
+            /** @description place in the shoot file, as slates/4B/lens */
+            at: string;
+            /** @description text, list of texts, or null to take the entry out; units as typed */
+            value: unknown;
+            /** @description what the page saw there; null for nothing */
+            was: unknown;
+        };
+        EditInputBody: {
+            edits: components["schemas"]["Edit"][];
+        };
+        Edited: {
+            can_redo: boolean;
+            can_undo: boolean;
+            /** @description someone saved something else at the same place first */
+            conflict?: components["schemas"]["Conflict"];
+            /** @description of the shoot file as it stands now */
+            hash: string;
+            /** @description why the edit would leave a file that cannot be read; nothing was saved */
+            mistakes: components["schemas"]["Mistake"][];
+            saved: boolean;
         };
         ErrorDetail: {
             /** @description Where the error occurred, e.g. 'body.items[3].tags' or 'path.thing-id' */
@@ -233,6 +438,16 @@ export interface components {
              */
             type: string;
         };
+        Extent: {
+            /** Format: double */
+            bottom: number;
+            /** Format: double */
+            left: number;
+            /** Format: double */
+            right: number;
+            /** Format: double */
+            top: number;
+        };
         Finding: {
             /** Format: double */
             at_s?: number;
@@ -246,26 +461,56 @@ export interface components {
             value: string;
             what: string;
         };
+        FitNumbers: {
+            /** Format: double */
+            accessory_w: number;
+            /** Format: double */
+            efficiency: number;
+            hovers: components["schemas"]["HoverNumbers"][] | null;
+            note: string;
+            /** Format: double */
+            spread_percent: number;
+        };
         FlightNumbers: {
             /** Format: double */
             air_density_kg_m3: number | null;
             /** Format: double */
+            best_endurance_speed_m_s: number | null;
+            /** Format: double */
+            best_range_speed_m_s: number | null;
+            /** Format: double */
             density_altitude_m: number | null;
+            fit: components["schemas"]["FitNumbers"];
+            /** Format: double */
+            greatest_mass_for_thrust_margin_kg: number | null;
             /** Format: double */
             hover_power_w: number | null;
             /** Format: double */
             left_after_takes_percent: number | null;
+            load: components["schemas"]["LoadNumbers"];
             /** Format: double */
             mass_margin_kg: number;
             /** Format: double */
             no_return_s: number | null;
             one_rotor_out: string;
+            one_rotor_out_thrust_enough: boolean | null;
+            /** Format: double */
+            one_rotor_out_thrust_factor: number | null;
+            packs: components["schemas"]["PackNumbers"][] | null;
+            /** Format: double */
+            peak_thrust_percent: number | null;
+            /** Format: double */
+            safe_descent_m_s: number | null;
+            /** Format: double */
+            station_s: number | null;
             /** Format: double */
             take_energy_wh: number | null;
             /** Format: double */
             takeoff_mass_kg: number;
             /** Format: int64 */
             takes_per_pack: number | null;
+            /** Format: double */
+            thrust_margin_percent: number | null;
             /** Format: double */
             thrust_to_weight: number | null;
             /** Format: double */
@@ -274,6 +519,11 @@ export interface components {
             transit_s: number;
             /** Format: double */
             usable_energy_wh: number | null;
+            /** Format: double */
+            vortex_ring_at_s: number | null;
+            /** Format: double */
+            vortex_ring_s: number | null;
+            wind_along_path: components["schemas"]["BreezeNumbers"];
         };
         GateHours: {
             gate: string;
@@ -316,6 +566,35 @@ export interface components {
             /** @description at flying height */
             wind_m_s: (number | null)[];
         };
+        HoverNumbers: {
+            /** Format: double */
+            mass_kg: number;
+            /** Format: double */
+            measured_w: number;
+            /** Format: double */
+            model_w: number;
+            /** Format: double */
+            residual_percent: number;
+            source: string;
+        };
+        ItemNumbers: {
+            /** Format: double */
+            forward_mm: number | null;
+            /** Format: double */
+            mass_kg: number;
+            /** Format: double */
+            right_mm: number | null;
+            /** Format: double */
+            up_mm: number | null;
+            what: string;
+        };
+        LeaveNumbers: {
+            items: string[] | null;
+            /** Format: double */
+            mass_kg: number;
+            /** Format: int64 */
+            worth: number;
+        };
         LeftOut: {
             facts: string[] | null;
             priority: string;
@@ -354,6 +633,19 @@ export interface components {
             /** Format: double */
             sun_from_camera_deg: number;
             sun_in_frame: boolean;
+        };
+        LoadNumbers: {
+            centre_of_mass: components["schemas"]["CentreNumbers"];
+            items: components["schemas"]["ItemNumbers"][] | null;
+            leave_behind: components["schemas"]["LeaveNumbers"][] | null;
+            limits: components["schemas"]["MassLimit"][] | null;
+        };
+        MassLimit: {
+            basis: string;
+            /** Format: double */
+            max_kg: number;
+            /** Format: double */
+            over_kg: number;
         };
         Mistake: {
             /** Format: int64 */
@@ -403,6 +695,7 @@ export interface components {
             /** Format: date-time */
             to: string;
         };
+        None: Record<string, never>;
         Numbers: {
             balance: components["schemas"]["BalanceNumbers"];
             flight: components["schemas"]["FlightNumbers"];
@@ -412,6 +705,72 @@ export interface components {
             radio: components["schemas"]["RadioNumbers"][] | null;
             safety: components["schemas"]["SafetyNumbers"];
             weather: components["schemas"]["WeatherNumbers"];
+        };
+        PackNumbers: {
+            /** Format: double */
+            aged_wh: number | null;
+            /** Format: double */
+            cold_wh: number | null;
+            /** Format: double */
+            delivered_wh: number | null;
+            /** Format: double */
+            draw_c: number | null;
+            /** Format: double */
+            left_wh: number | null;
+            model: string;
+            name: string;
+            /** Format: double */
+            rated_wh: number;
+            /** Format: double */
+            reserve_wh: number | null;
+            /** Format: double */
+            station_s: number | null;
+            /** Format: int64 */
+            takes: number | null;
+            /** Format: double */
+            usable_wh: number | null;
+        };
+        Passing: {
+            /** Format: double */
+            above_ground_m: number | null;
+            /** Format: double */
+            at_s: number;
+            /** Format: double */
+            blur_px: number | null;
+            /** Format: double */
+            climb_m_s: number;
+            climbs_out_free: string;
+            contents: components["schemas"]["Seen"][] | null;
+            /** Format: double */
+            fastest_px_per_frame: number | null;
+            hidden_by: string;
+            nearest: string;
+            /** Format: double */
+            nearest_m: number | null;
+            pilot_blind: boolean;
+            pilot_blind_by: string;
+            /** Format: double */
+            pilot_m: number;
+            /** Format: double */
+            speed_m_s: number;
+            stops_free: string;
+            subject_extent: components["schemas"]["Extent"];
+            /** Format: double */
+            subject_in_frame_share: number;
+            /** Format: double */
+            subject_px_per_frame: number | null;
+        };
+        PathKey: {
+            /** Format: double */
+            at_s: number;
+            label: string;
+        };
+        PathStep: {
+            /** Format: double */
+            from_s: number;
+            move: string;
+            /** Format: double */
+            to_s: number;
         };
         PictureNumbers: {
             /** Format: double */
@@ -487,6 +846,16 @@ export interface components {
             /** Format: double */
             sight_limit_m: number | null;
         };
+        Seen: {
+            /** Format: double */
+            distance_m: number;
+            extent: components["schemas"]["Extent"];
+            hidden: boolean;
+            kind: string;
+            name: string;
+            /** Format: double */
+            share: number;
+        };
         Sheet: {
             /** Format: double */
             bound: number;
@@ -519,6 +888,42 @@ export interface components {
             /** Format: int64 */
             minutes: number;
         };
+        Site: {
+            features: components["schemas"]["SiteThing"][];
+            name: string;
+            /** @description longitude, latitude */
+            origin: number[] | null;
+            subjects: components["schemas"]["SubjectBox"][];
+            terrain: components["schemas"]["TerrainInfo"];
+            /** Format: int64 */
+            version: number;
+        };
+        SiteThing: {
+            /**
+             * Format: double
+             * @description null: open above
+             */
+            ceiling_m: number | null;
+            /** Format: double */
+            floor_m: number;
+            /** Format: double */
+            height_m: number;
+            kind: string;
+            lon_lat: (number[] | null)[];
+            name: string;
+            note: string;
+            reference: string;
+            /** Format: double */
+            sag_m: number;
+            /** @enum {string} */
+            shape: "point" | "line" | "polygon";
+            /** Format: double */
+            spread_m: number;
+            status: string;
+            /** Format: double */
+            width_m: number;
+            xyz: (number[] | null)[];
+        };
         Slate: {
             /** Format: date-time */
             at: string;
@@ -539,6 +944,8 @@ export interface components {
             wish: string;
         };
         Snapshot: {
+            can_redo: boolean;
+            can_undo: boolean;
             /** @description null while the folder could never be read */
             check: components["schemas"]["Check"];
             /** @description the shoot file as written */
@@ -548,7 +955,7 @@ export interface components {
             /** @description of the shoot file */
             hash: string;
             /** @description of the folder as it stands; the rest is then of the last good version */
-            mistakes: components["schemas"]["Mistake"][] | null;
+            mistakes: components["schemas"]["Mistake"][];
             planning: boolean;
             program: string;
             /** Format: date-time */
@@ -582,11 +989,95 @@ export interface components {
             start: string;
             unit: string;
         };
+        Source: {
+            hash: string;
+            text: string;
+            /** Format: int64 */
+            version: number;
+        };
+        SourceInputBody: {
+            /** @description of the text that was changed */
+            hash: string;
+            text: string;
+        };
         Span: {
             /** Format: date-time */
             from: string;
             /** Format: date-time */
             to: string;
+        };
+        SubjectBox: {
+            /** Format: double */
+            depth_m: number;
+            /** Format: double */
+            facing_deg: number;
+            foot_xyz: number[] | null;
+            /** Format: double */
+            height_m: number;
+            lon_lat: number[] | null;
+            name: string;
+            way: components["schemas"]["WayPoint"][];
+            /** Format: double */
+            width_m: number;
+        };
+        TakePath: {
+            /** Format: double */
+            aspect: number;
+            /** @description of the camera */
+            azimuth_deg: number[];
+            /** Format: double */
+            contingency_m: number | null;
+            /** @description terrain beneath */
+            ground_m: (number | null)[];
+            /** Format: double */
+            ground_risk_buffer_m: number | null;
+            keys: components["schemas"]["PathKey"][];
+            launch_lon_lat: number[] | null;
+            launch_xyz: number[] | null;
+            lon_lat: (number[] | null)[];
+            roll_deg: number[];
+            seconds: components["schemas"]["Passing"][];
+            slate: string;
+            /** @description false: the move cannot be flown as asked and the aircraft hangs above its launch spot */
+            solved: boolean;
+            speed_m_s: number[];
+            steps: components["schemas"]["PathStep"][];
+            t_s: number[];
+            tilt_deg: number[];
+            /** Format: int64 */
+            version: number;
+            vfov_deg: number[];
+            why_not: string;
+            xyz: (number[] | null)[];
+            /** @description of the airframe */
+            yaw_deg: number[];
+        };
+        TerrainInfo: {
+            /** Format: double */
+            cell_m: number;
+            /** Format: int64 */
+            columns: number;
+            datum: string;
+            /** Format: double */
+            high_m: number;
+            /** @description longitude and latitude of a coarse grid over the terrain, rows from the south */
+            lattice: ((number[] | null)[] | null)[];
+            /** Format: double */
+            low_m: number;
+            /** Format: int64 */
+            rows: number;
+            /** Format: double */
+            x0_m: number;
+            /** Format: double */
+            y0_m: number;
+        };
+        WayPoint: {
+            /** Format: double */
+            facing_deg: number;
+            foot_xyz: number[] | null;
+            lon_lat: number[] | null;
+            /** Format: double */
+            t_s: number;
         };
         WeatherNumbers: {
             /** Format: double */
@@ -623,6 +1114,39 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    "post-api-add": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AddInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     "get-api-check": {
         parameters: {
             query?: never;
@@ -668,6 +1192,97 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Sheet"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-edit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["EditInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-redo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-site": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Site"];
                 };
             };
             /** @description Error */
@@ -750,6 +1365,99 @@ export interface operations {
             };
         };
     };
+    "get-api-slates-by-slate-path": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                slate: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TakePath"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-source": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Source"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-source": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SourceInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     "get-api-state": {
         parameters: {
             query?: never;
@@ -766,6 +1474,64 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Snapshot"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-stop": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["None"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Edited"];
                 };
             };
             /** @description Error */

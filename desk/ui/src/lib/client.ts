@@ -1,6 +1,9 @@
 // The typed way to the server. Types come from its OpenAPI document (npm run client).
 import type { components, paths } from '../api'
 
+/** The server never sends null in place of these lists; the document cannot say so for nested ones. */
+export type Full<T> = [T] extends [readonly (infer U)[] | null] ? Full<U>[] : T extends object ? { [K in keyof T]: Full<T[K]> } : T
+
 export type Schema = components['schemas']
 export type Snapshot = Omit<Schema['Snapshot'], 'check' | 'sheet' | 'mistakes'> & {
   check: Schema['Check'] | null
