@@ -77,12 +77,11 @@ func NewShot(s *Scene, a *assess.Assessor, slate string, start time.Time, widthP
 }
 
 // Frames is how many frames the take has.
-func (s *Shot) Frames() int { return int(math.Floor(s.Path.DurationS()*s.rate()+1e-6)) + 1 }
+func (s *Shot) Frames() int { return int(math.Floor(s.Path.DurationS()*s.RateHz()+1e-6)) + 1 }
 
-// rate is the frame rate in frames per second.
-func (s *Shot) rate() float64 { return float64(s.take.Slate.Rate) }
+// RateHz is the frame rate in frames per second.
+func (s *Shot) RateHz() float64 { return float64(s.take.Slate.Rate) }
 
-// Still reports whether the take could not be solved.
 func (s *Shot) moment(takeS float64) (Moment, error) {
 	m, err := MomentOf(s.assessor, s.take, s.Start.Add(time.Duration(takeS*float64(time.Second))), takeS, false)
 	m.Exposure = s.exposure
@@ -97,7 +96,7 @@ func zoomed(c lens.Camera, s move.Sample) lens.Camera {
 }
 
 // Frame draws the frame with a number from 0.
-func (s *Shot) Frame(n int) (*image.RGBA, error) { return s.At(float64(n) / s.rate()) }
+func (s *Shot) Frame(n int) (*image.RGBA, error) { return s.At(float64(n) / s.RateHz()) }
 
 // At draws the frame at a time of the take in seconds. The exposure of a smeared frame is centred on it.
 func (s *Shot) At(takeS float64) (*image.RGBA, error) {
@@ -126,7 +125,7 @@ func (s *Shot) At(takeS float64) (*image.RGBA, error) {
 func (s *Shot) label(takeS float64, c lens.Camera) Burn {
 	at := s.Start.Add(time.Duration(takeS * float64(time.Second))).In(s.take.Zone())
 	return Burn{Slate: s.Slate, Title: s.take.Slate.Title,
-		Timecode: Timecode(int(math.Round(takeS*s.rate())), s.rate()),
+		Timecode: Timecode(int(math.Round(takeS*s.RateHz())), s.RateHz()),
 		Note:     fmt.Sprintf("%s   %.0f mm   %s   planning aid only, drawn from the plan", at.Format("2 Jan 2006 15:04:05 MST"), c.FocalM*1000, s.take.Slate.Rate)}
 }
 
@@ -203,7 +202,7 @@ func (s *Scene) Storyboard(a *assess.Assessor, slate string, at time.Time, width
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	last := float64(shot.Frames()-1) / shot.rate()
+	last := float64(shot.Frames()-1) / shot.RateHz()
 	var out [3]image.Image
 	for i := range out {
 		if out[i], err = shot.At(last * float64(i) / 2); err != nil {
