@@ -1,6 +1,7 @@
 package move_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"flag"
 	"math"
@@ -55,11 +56,16 @@ func TestNoBetterPathIsFoundByAGeneralSolver(t *testing.T) {
 	problems := filepath.Join("testdata", "authority", "problems.json")
 	now := discrete(t)
 	if *update {
-		text, err := json.MarshalIndent(now, "", " ")
-		if err != nil {
-			t.Fatal(err)
+		var lines [][]byte // one problem a line
+		for i := range now {
+			line, err := json.Marshal(&now[i])
+			if err != nil {
+				t.Fatal(err)
+			}
+			lines = append(lines, line)
 		}
-		if err := os.WriteFile(problems, append(text, '\n'), 0o644); err != nil {
+		text := "[\n" + string(bytes.Join(lines, []byte(",\n"))) + "\n]\n"
+		if err := os.WriteFile(problems, []byte(text), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}

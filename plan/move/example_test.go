@@ -25,8 +25,8 @@ func ExampleSolve() {
 		fmt.Println(b.Limit, b.Nearest)
 	}
 	// Output:
-	// 13 s
-	// acceleration same framing at 7.4 m/s
+	// 16 s
+	// acceleration same framing at 7.6 m/s
 }
 
 // plateau is level ground at 1,500 m.

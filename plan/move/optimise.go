@@ -43,6 +43,9 @@ type program struct {
 	level     float64
 	origin    geo.Vec3
 	still     []float64 // second derivative of the objective alone
+	undamped  []float64
+	here      [3]geo.Vec3 // scratch of each
+	damping   float64
 
 	hessian  banded
 	gradient []float64
@@ -116,7 +119,7 @@ func (g *program) again() program {
 	next.nearFrom = append([]int(nil), g.nearFrom...)
 	next.shells, next.pins, next.limits, next.spare = nil, nil, nil, nil
 	next.hessian, next.gradient, next.trial = banded{}, nil, nil
-	next.quadratic, next.linear, next.still, next.before = nil, nil, nil, nil
+	next.quadratic, next.linear, next.still, next.undamped, next.before = nil, nil, nil, nil, nil
 	return next
 }
 
@@ -277,11 +280,22 @@ func (g *program) merit() float64 {
 	return sum
 }
 
+// each visits the points with position, velocity and acceleration there.
 func (g *program) each(visit func(k int, r *[3]geo.Vec3)) {
+	c := g.curve.ctrl
 	for k := range g.points {
 		b := &g.points[k].b
-		r := [3]geo.Vec3{g.curve.value(b, 0), g.curve.value(b, 1), g.curve.value(b, 2)}
-		visit(k, &r)
+		g.here = [3]geo.Vec3{}
+		for j := 0; j <= g.curve.degree; j++ {
+			p := &c[b.first+j]
+			for d := range g.here {
+				w, r := b.row[d][j], &g.here[d]
+				r.X += w * p.X
+				r.Y += w * p.Y
+				r.Z += w * p.Z
+			}
+		}
+		visit(k, &g.here)
 	}
 }
 
@@ -303,9 +317,8 @@ func (m *block) diagonal(k float64, v geo.Vec3) {
 	m.zz += k * v.Z
 }
 
-// assemble fills gradient and second derivative of the merit. Bent takes in the curvature of
-// obstacles, with which Newton's method ends sooner, but which can leave the matrix indefinite.
-func (g *program) assemble(bent bool) {
+// assemble fills gradient and second derivative of the merit.
+func (g *program) assemble() {
 	copy(g.hessian.a, g.still)
 	clear(g.gradient)
 	p := g.curve.degree
@@ -345,7 +358,7 @@ func (g *program) assemble(bent bool) {
 			for _, n := range g.near[g.nearFrom[k]:g.nearFrom[k+1]] {
 				v, dir := g.contactValue(n.obstacle, r[0])
 				add(0, v, n.lambda, dir, geo.Vec3{})
-				if m := n.lambda + g.rho*v; bent && m > 0 {
+				if m := n.lambda + g.rho*v; m > 0 {
 					g.bend(&hess[0], m, n.obstacle, r[0], dir)
 				}
 			}
@@ -368,13 +381,11 @@ func (g *program) assemble(bent bool) {
 		if m := s.lambda + g.rho*v; m > 0 {
 			var h block
 			h.outer(g.rho, dir)
-			if bent { // −(I − u·uᵀ)/(n·radius), as dir is −u/radius
-				n := (1 - v) * s.radius
-				if n > 0.1*s.radius {
-					k := m / (n * s.radius)
-					h.diagonal(-k, geo.Vec3{X: 1, Y: 1, Z: 1})
-					h.outer(k*s.radius*s.radius, dir)
-				}
+			// Its curvature is −(I − u·uᵀ)/(n·radius), as dir is −u/radius.
+			if n := (1 - v) * s.radius; n > 0.1*s.radius {
+				k := m / (n * s.radius)
+				h.diagonal(-k, geo.Vec3{X: 1, Y: 1, Z: 1})
+				h.outer(k*s.radius*s.radius, dir)
 			}
 			g.scatter(b, 0, dir.Scale(m), &h)
 		}
@@ -579,44 +590,63 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 }
 
 // newton minimises the merit for the multipliers as they stand, until a step promises less
-// than a share tol of it.
+// than a share tol of it. Where the matrix is indefinite or a step disappoints, it is damped
+// (K. Levenberg 1944, D. Marquardt 1963).
 func (g *program) newton(tol float64) (steps int) {
 	merit := g.merit()
+	scale := 0.0 // of the damping
+	for i := range g.hessian.n {
+		scale += g.still[i*(g.hessian.half+1)+g.hessian.half] / float64(g.hessian.n)
+	}
+	scale = max(scale, 1e-9)
 	for steps < maxSteps {
 		steps++
-		g.assemble(true)
-		if !g.hessian.factor() {
-			g.assemble(false)
-			if !g.hessian.factor() {
-				return steps
-			}
-		}
-		slope := 0.0
-		step := g.gradient // solved in place; the slope needs both
+		g.assemble()
+		g.undamped = append(g.undamped[:0], g.hessian.a...)
+		g.before = append(g.before[:0], g.gradient...)
 		copy(g.trial, g.curve.ctrl)
-		before := append(g.before[:0], step...)
-		g.before = before
-		g.hessian.solve(step)
-		for i := range step {
-			slope += step[i] * before[i]
-		}
-		if !(slope > 0) || slope < tol*(1e-6+math.Abs(merit)) {
-			return steps
-		}
-		length := 1.0
-		for ; length > 1e-4; length /= 2 {
-			for i := g.fixed; i < len(g.curve.ctrl)-g.fixedEnd; i++ {
-				at, _ := g.free(i)
-				g.curve.ctrl[i] = g.trial[i].Sub(geo.Vec3{X: step[at], Y: step[at+1], Z: step[at+2]}.Scale(length))
+		for {
+			if steps > 1 || g.damping > 0 {
+				copy(g.hessian.a, g.undamped)
+				for i := range g.hessian.n {
+					g.hessian.add(i, i, g.damping*scale)
+				}
 			}
-			if now := g.merit(); now <= merit-1e-4*length*slope {
-				merit = now
+			slope, taken := 0.0, 0.0
+			if g.hessian.factor() {
+				step := g.gradient
+				copy(step, g.before)
+				g.hessian.solve(step)
+				for i := range step {
+					slope += step[i] * g.before[i]
+				}
+				if slope < tol*(1e-6+math.Abs(merit)) && g.damping < 1 {
+					return steps
+				}
+				for length := 1.0; length > 0.2; length /= 2 {
+					for i := g.fixed; i < len(g.curve.ctrl)-g.fixedEnd; i++ {
+						at, _ := g.free(i)
+						g.curve.ctrl[i] = g.trial[i].Sub(geo.Vec3{X: step[at], Y: step[at+1], Z: step[at+2]}.Scale(length))
+					}
+					if now := g.merit(); now <= merit-1e-4*length*slope {
+						merit, taken = now, length
+						break
+					}
+				}
+			}
+			if taken == 1 {
+				if g.damping /= 5; g.damping < 1e-3 {
+					g.damping = 0
+				}
+			}
+			if taken > 0 {
 				break
 			}
-		}
-		if length <= 1e-4 {
 			copy(g.curve.ctrl, g.trial)
-			return steps
+			if g.damping = max(6*g.damping, 1e-2); g.damping > 1e7 {
+				g.damping = 0
+				return steps
+			}
 		}
 	}
 	return steps

@@ -219,7 +219,7 @@ func (s *solver) time(l *leg) error {
 	speed := 0.0
 	if l.way > 0 {
 		l.pace = pace{way: l.way, accel: 0.6 * rig.accel(), shortRamp: 0.8}
-		if l.asked {
+		if st.Duration > 0 { // there may be no time for gentle ramps
 			l.pace.accel = 0.94 * rig.accel()
 		}
 		if speed = float64(st.Speed); speed == 0 {
@@ -491,7 +491,7 @@ func (s *solver) at(t float64) *leg {
 func (s *solver) duration() float64 { return s.legs[len(s.legs)-1].t1() }
 
 const (
-	smoothS  = 0.7 // seconds over which a kink of the wish is rounded
+	smoothS  = 0.5 // seconds over which a kink of the wish is rounded
 	pointsIn = 3   // moments looked at in one span of the spline
 )
 
@@ -991,10 +991,12 @@ func (s *solver) sample() Path {
 			yaw = look.X
 		}
 		q.Yaw = unit.Angle(yaw).Wrapped()
-		q.Pan = unit.Angle(look.X - yaw)
+		if q.Pan = unit.Angle(look.X - yaw); !s.p.Rig.TwoAxis {
+			q.Pan = max(s.p.Rig.PanFrom, min(s.p.Rig.PanTo, q.Pan))
+		}
 		q.Tilt = unit.Angle(max(float64(s.p.Rig.TiltFrom), min(float64(s.p.Rig.TiltTo), look.Y)))
 		q.FocalM = s.p.Camera.FocalM
-		q.FocusM = s.focus(s.at(t), t, q)
+		q.FocusM = s.focus(t, q)
 	}
 	for i := range s.legs {
 		l := &s.legs[i]
@@ -1018,8 +1020,22 @@ func (s *solver) sample() Path {
 
 const farFocus = 10e3
 
-// focus is the depth of what the frame is about.
-func (s *solver) focus(l *leg, t float64, q *Sample) float64 {
+// focusPull is how long the pull from one subject to the next takes, in seconds.
+const focusPull = 1.5
+
+// focus is the depth of what the frame is about, pulled smoothly (in dioptres) after a join.
+func (s *solver) focus(t float64, q *Sample) float64 {
+	l := s.at(t)
+	d := s.depth(l, t, q)
+	if pull := min(focusPull, l.pace.duration); l.index > 0 && t < l.t0+pull {
+		f := smooth((t - l.t0) / pull)
+		d = 1 / (f/d + (1-f)/s.depth(&s.legs[l.index-1], t, q))
+	}
+	return d
+}
+
+// depth is the distance along the lens axis of what a leg's frame is about.
+func (s *solver) depth(l *leg, t float64, q *Sample) float64 {
 	var who Subject
 	switch {
 	case l.aim.subject != nil && l.aim.mode != atAngles:
