@@ -111,7 +111,7 @@ func (s *solver) detours(points []point, upOnly bool) []detour {
 // tryout is what a way round costs when the optimiser has smoothed it, for the part of the
 // shot around it alone.
 func (s *solver) tryout(points []point, before []detour, d *detour, soft float64) float64 {
-	g := &s.position1
+	g := &s.route
 	total := points[len(points)-1].t
 	from, to := max(0, d.from-soft-0.5), min(total, d.to+soft+0.5)
 	shifted := func(t float64) geo.Vec3 {

@@ -42,7 +42,7 @@ func Discretise(name string, p Problem) (Discrete, error) {
 		return Discrete{}, err
 	}
 	violation, _ := s.fly()
-	g := &s.position1
+	g := &s.route
 	arr := func(v geo.Vec3) [3]float64 { return [3]float64{v.X, v.Y, v.Z} }
 	d := Discrete{Name: name, Degree: g.curve.degree, Spans: g.curve.spans, DurationS: g.curve.duration(), Jerk: g.jerk.X, DT: g.points[1].dt,
 		Wind: [2]float64{p.Margins.Wind.X, p.Margins.Wind.Y}, SpeedMS: g.limits[0].most, LowMS: g.limits[1].low, HighMS: g.limits[1].high, AccelMS2: g.limits[2].most,
@@ -129,8 +129,8 @@ func Flown(p Problem) (func() float64, error) {
 		return nil, err
 	}
 	return func() float64 {
-		s.position1 = program{}
+		s.route = program{}
 		s.fly()
-		return s.position1.cost()
+		return s.route.cost()
 	}, nil
 }
