@@ -32,7 +32,6 @@ func (t *Take) assess(m *moment) Assessment {
 	t.tellPermits(m, &a)
 	t.tellFalls(m, &a)
 	t.tellLanding(m, &a)
-	t.tellReserve(m, &a)
 	t.tellRules(m, &a)
 	Sort(a.Findings)
 	return a

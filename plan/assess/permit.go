@@ -45,8 +45,8 @@ func (t *Take) stillOpen(area string, from, to time.Time) bool {
 	return !named
 }
 
-// inside reports whether the whole path lies over the permission's area.
-func (t *Take) inside(p *shoot.Permission) bool {
+// Inside reports whether the whole path lies over the permission's area.
+func (t *Take) Inside(p *shoot.Permission) bool {
 	if p.Area == "" {
 		return true
 	}
@@ -97,7 +97,7 @@ func (t *Take) permitsChange() bool {
 func (t *Take) places() {
 	t.care.placed = make([]bool, len(t.shoot.Permissions))
 	for i := range t.shoot.Permissions {
-		t.care.placed[i] = len(t.shoot.Permissions[i].Covers) > 0 && t.inside(&t.shoot.Permissions[i])
+		t.care.placed[i] = len(t.shoot.Permissions[i].Covers) > 0 && t.Inside(&t.shoot.Permissions[i])
 	}
 }
 

@@ -1,7 +1,6 @@
 package assess
 
 import (
-	"fmt"
 	"maps"
 	"math"
 	"time"
@@ -238,14 +237,4 @@ func (t *Take) ruleGate() gate {
 			}
 			return t.timely(Unknown, TopicRules, "rules", "unknown", "", "rule profiles", "")
 		}}
-}
-
-// tellReserve writes down what is left in the packs after the takes that one pack is planned for.
-func (t *Take) tellReserve(m *moment, a *Assessment) {
-	if share, ok := t.reserve(m.flown); ok {
-		a.Numbers.Flight.ReserveLeftPct = known(100 * share)
-		if limit := float64(t.shoot.House.Reserve); limit > 0 && share < limit-0.005 && m.flown.takes >= 1 {
-			a.add(t.timely(Stop, TopicFlight, "energy left at landing", percent(share), percent(limit), "house rule; momentum theory fitted to the hover", fmt.Sprintf("plan %d take on a pack", max(1, m.flown.takes))))
-		}
-	}
 }

@@ -250,6 +250,9 @@ func (v Value) text(k Kind, symbol string) string {
 		}
 		return "no"
 	case number:
+		if math.IsInf(v.number, 1) {
+			return "none" // a distance to what is not there
+		}
 		m := measures[k]
 		if symbol == "" && k != Ratio {
 			symbol = m.si

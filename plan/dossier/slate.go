@@ -1,0 +1,238 @@
+package dossier
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"fieldfare/model/risk"
+	"fieldfare/plan/assess"
+	"fieldfare/plan/check"
+	"fieldfare/plan/hazard"
+	"fieldfare/plan/rule"
+)
+
+// Slate is the case of one shot at one hour.
+type Slate struct {
+	Slate     string                `json:"slate"`
+	Title     string                `json:"title"`
+	At        time.Time             `json:"at"`
+	Windows   []Span                `json:"windows"`
+	Barred    bool                  `json:"barred"`
+	Rig       string                `json:"rig"`
+	Pilot     string                `json:"pilot"`
+	Operator  string                `json:"operator"`
+	Observers []string              `json:"observers"`
+	Launch    string                `json:"launch"`
+	MassKg    float64               `json:"takeoff_mass_kg"`
+	Moves     []string              `json:"moves"`
+	DurationS float64               `json:"duration_s"`
+	HighestM  float64               `json:"highest_above_ground_m"`
+	FastestMS float64               `json:"top_speed_m_s"`
+	Safety    assess.SafetyNumbers  `json:"safety"`
+	Radio     []assess.RadioNumbers `json:"radio"`
+	Stands    []assess.Stand        `json:"spotters"`
+	Reached   []assess.Reached      `json:"in_volumes"`
+	Falls     Falls                 `json:"falls"`
+	LostLink  *LostLink             `json:"lost_link"` // null: not known
+	Landing   Landing               `json:"emergency_landing"`
+	FlyAway   FlyAway               `json:"fly_away"`
+	Rules     []rule.Result         `json:"rules"`
+	Findings  []assess.Finding      `json:"findings"` // of safety, rules, radio, weather, flight and crew
+	Risks     []hazard.Row          `json:"risks"`
+}
+
+// Falls is where a dead aircraft comes down, second by second.
+type Falls struct {
+	Basis     string `json:"basis"`
+	WindKnown bool   `json:"wind_known"`
+	Unknown   string `json:"unknown,omitempty"` // why there are none
+	Points    []Fall `json:"points"`
+}
+
+// Fall is one second's.
+type Fall struct {
+	TimeS     float64 `json:"t_s"`
+	Lat       float64 `json:"lat_deg"` // of the farthest impact
+	Lon       float64 `json:"lon_deg"`
+	DistanceM float64 `json:"distance_m"`
+	EnergyJ   float64 `json:"energy_j"` // of the hardest
+	SpeedMS   float64 `json:"speed_m_s"`
+}
+
+// LostLink is what the aircraft is set to do when its control link is lost.
+type LostLink struct {
+	AboveLaunchM float64 `json:"height_above_launch_m"`
+	AboveSeaM    float64 `json:"height_above_sea_m"`
+	NeededM      float64 `json:"needed_above_launch_m"`
+	ClearanceM   float64 `json:"least_clearance_m"`
+	Action       string  `json:"action"`
+}
+
+// Landing is which landing spots can be reached, second by second, on the last take of a pack.
+type Landing struct {
+	Unknown string    `json:"unknown,omitempty"`
+	Spots   []string  `json:"spots"`
+	Points  []Reaches `json:"points"`
+}
+
+// Reaches is one second's.
+type Reaches struct {
+	TimeS       float64 `json:"t_s"`
+	LeftPercent float64 `json:"left_percent"` // of the packs' energy, at that second
+	Spots       []Reach `json:"reached"`      // nearest in time first
+}
+
+// Reach is the way to one landing spot.
+type Reach struct {
+	Spot        string  `json:"spot"`
+	TravelS     float64 `json:"travel_s"`
+	LeftPercent float64 `json:"left_at_landing_percent"`
+	Clear       string  `json:"straight_way"` // "clear", "blocked" or "unknown"
+}
+
+// FlyAway is how far an aircraft that answers to nobody can go.
+type FlyAway struct {
+	Unknown   string  `json:"unknown,omitempty"`
+	ReachM    float64 `json:"reach_m"`
+	DurationS float64 `json:"duration_s"`
+}
+
+func slate(a *assess.Assessor, x *check.Slate) (Slate, error) {
+	t, s := a.Take(x.Slate), a.Shoot
+	c := Slate{Slate: x.Slate, Title: x.Title, At: x.At, Barred: x.Barred, Rig: x.Rig, Pilot: t.Rig.Pilot, Operator: orNone(t.Rig.Operator),
+		Observers: t.Observers(), Launch: x.Launch, MassKg: t.MassKg(), Moves: x.Numbers.Move.Moves, DurationS: x.Numbers.Move.DurationS,
+		HighestM: x.Numbers.Move.HighestM, FastestMS: x.Numbers.Move.TopSpeedMS, Safety: x.Numbers.Safety, Radio: x.Numbers.Radio,
+		Stands: t.Stands(), Reached: t.Reached()}
+	for _, w := range x.Windows {
+		c.Windows = append(c.Windows, Span{w.From, w.To})
+	}
+	for _, f := range x.Findings {
+		switch f.Topic {
+		case assess.TopicSafety, assess.TopicRules, assess.TopicRadio, assess.TopicCrew, assess.TopicWeather, assess.TopicFlight:
+			c.Findings = append(c.Findings, f)
+		}
+	}
+	c.Rules = t.Rules(x.At)
+	var err error
+	if c.Risks, err = s.Library().Assess(t.Facts(x.At), s.Decision()); err != nil {
+		return c, fmt.Errorf("risk assessment: %w", err)
+	}
+	c.falls(a, t)
+	c.landing(t)
+	n := x.Numbers.Safety
+	if n.LostLinkM != nil && n.LostLinkNeedM != nil && n.LostLinkClearM != nil {
+		c.LostLink = &LostLink{AboveLaunchM: *n.LostLinkM - t.Launch().Z, AboveSeaM: *n.LostLinkM, NeededM: *n.LostLinkNeedM, ClearanceM: *n.LostLinkClearM,
+			Action: fmt.Sprintf("climb to %.0f m above the launch spot unless higher already, fly straight to %s, descend and land", math.Ceil(*n.LostLinkM-t.Launch().Z), x.Launch)}
+	}
+	reach, lasts, err := t.FlyAway(x.At)
+	if err != nil {
+		c.FlyAway.Unknown = err.Error()
+	} else {
+		c.FlyAway.ReachM, c.FlyAway.DurationS = reach, lasts
+	}
+	return c, nil
+}
+
+func (c *Slate) falls(a *assess.Assessor, t *assess.Take) {
+	c.Falls.Basis = risk.BasisFall + ", any drag up to the aircraft's size"
+	drops, windKnown, err := t.Falls(c.At)
+	c.Falls.WindKnown = windKnown
+	if err != nil {
+		c.Falls.Unknown = err.Error()
+		return
+	}
+	frame := a.Shoot.Frame()
+	for _, d := range drops {
+		ll := frame.ToLatLon(d.Pos)
+		c.Falls.Points = append(c.Falls.Points, Fall{d.TimeS, ll.Lat.Deg(), ll.Lon.Deg(), d.DistanceM, d.EnergyJ, d.SpeedMS})
+	}
+}
+
+// landing lists at each second the spots that can be reached. The straight way to each is looked at
+// from every fifth second; between them the earlier answer stands unless the later is worse.
+func (c *Slate) landing(t *assess.Take) {
+	table, spots, full, err := t.Landing(c.At)
+	for _, s := range spots {
+		c.Landing.Spots = append(c.Landing.Spots, s.Name)
+	}
+	if err != nil {
+		c.Landing.Unknown = err.Error()
+		return
+	}
+	const every = 5
+	moments := t.Moments(len(table))
+	ways := make([][]string, len(table))
+	for i := range table {
+		if i%every != 0 && i != len(table)-1 {
+			continue
+		}
+		ways[i] = make([]string, len(spots))
+		for j, s := range spots {
+			clears, known := t.RouteClears(moments[min(i, len(moments)-1)].Pos, s.Pos)
+			ways[i][j] = map[bool]string{true: "clear", false: "blocked"}[clears]
+			if !known {
+				ways[i][j] = Unknown
+			}
+		}
+	}
+	way := func(i, spot int) string {
+		before, after := i-i%every, min(i-i%every+every, len(table)-1)
+		if i%every == 0 {
+			after = before
+		}
+		for _, w := range []string{Unknown, "blocked"} {
+			if ways[before][spot] == w || ways[after][spot] == w {
+				return w
+			}
+		}
+		return "clear"
+	}
+	for i, row := range table {
+		r := Reaches{TimeS: row.TimeS, LeftPercent: 100 * row.LeftJ / full}
+		for _, s := range row.Spots {
+			if s.Reachable {
+				r.Spots = append(r.Spots, Reach{spots[s.Spot].Name, s.TravelS, 100 * s.LeftJ / full, way(i, s.Spot)})
+			}
+		}
+		for k := 1; k < len(r.Spots); k++ { // few spots: insertion sort by time, ties in the site's order
+			for l := k; l > 0 && r.Spots[l].TravelS < r.Spots[l-1].TravelS; l-- {
+				r.Spots[l], r.Spots[l-1] = r.Spots[l-1], r.Spots[l]
+			}
+		}
+		c.Landing.Points = append(c.Landing.Points, r)
+	}
+}
+
+// Nearest is the landing spot nearest in time with a clear way at each second, and the seconds at which
+// there is none.
+func (l *Landing) Nearest() (stretches []Stretch) {
+	for _, p := range l.Points {
+		name := ""
+		for _, r := range p.Spots {
+			if r.Clear == "clear" {
+				name = r.Spot
+				break
+			}
+		}
+		if n := len(stretches); n > 0 && stretches[n-1].Spot == name {
+			stretches[n-1].ToS = p.TimeS
+			continue
+		}
+		stretches = append(stretches, Stretch{name, p.TimeS, p.TimeS})
+	}
+	return stretches
+}
+
+// Stretch is a part of a path with one answer; Spot is empty where no spot has a clear way.
+type Stretch struct {
+	Spot       string
+	FromS, ToS float64
+}
+
+func orNone(text string) string {
+	if text == "" {
+		return "none: the pilot frames alone"
+	}
+	return text
+}
