@@ -115,6 +115,8 @@ type Report struct {
 	AxisCrossedT []float64
 	Rung         Rung
 	RungWhy      string
+	// Pictured is what else is in the frame, in the order in which it comes in.
+	Pictured []Pictured
 	// SmallestShare and LargestShare are of the subject's height in the frame.
 	SmallestShare, LargestShare float64
 }
@@ -214,6 +216,7 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 			}
 		}
 	}
+	r.Pictured = pictured(r.Seconds)
 	r.RunUpM, r.RunUp = s.runUp(&path.Samples[0])
 	r.finish()
 	s.rung(&r, between)
@@ -467,4 +470,48 @@ func (s *solver) runUp(q *Sample) (lengthM float64, free Answer) {
 		free = worse(free, s.clearAt(q.Pos.Sub(q.Vel.Scale(d/v)), s.p.Margins.error()+0.5))
 	}
 	return lengthM, free
+}
+
+// Pictured is a thing beside the subject that is seen in the frame: crew, a neighbour's home, the
+// sun, the aircraft's own shadow.
+type Pictured struct {
+	Name, Kind   string
+	FromS, ToS   float64 // first and last whole second in the frame
+	Seconds      float64 // in the frame and not hidden
+	LargestShare float64 // of the frame height
+}
+
+func pictured(seconds []Second) (all []Pictured) {
+	for i := range seconds {
+		for _, c := range seconds[i].Contents {
+			if c.Hidden {
+				continue
+			}
+			at := -1
+			for k := range all {
+				if all[k].Name == c.Name && all[k].Kind == c.Kind {
+					at = k
+				}
+			}
+			if at < 0 {
+				at = len(all)
+				all = append(all, Pictured{Name: c.Name, Kind: c.Kind, FromS: seconds[i].T})
+			}
+			x := &all[at]
+			x.ToS = seconds[i].T
+			x.Seconds++
+			x.LargestShare = max(x.LargestShare, c.Extent.Height())
+		}
+	}
+	return all
+}
+
+// Continuous tells whether two shots that are cut together keep to one side of the axis of
+// action: the end of the first and the start of the second lie on the same side, and neither
+// crosses. It is unknown where a shot has no axis.
+func Continuous(first, second *Report) Answer {
+	if first.Side == "" || second.Side == "" {
+		return Unknown
+	}
+	return answer(first.Side == second.Side && len(first.AxisCrossedT) == 0 && len(second.AxisCrossedT) == 0)
 }

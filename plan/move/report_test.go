@@ -212,3 +212,30 @@ func TestRunUpAndRunOut(t *testing.T) {
 		t.Errorf("a wall 12 m beyond the end: %v", s.Bounds)
 	}
 }
+
+func TestContinuityAndPictured(t *testing.T) {
+	axis := &[2]geo.Vec3{{X: -10}, {X: 10}}
+	shot := func(from, to string) move.Report {
+		p := level(t, `[{move: truck, from: {east: -20 m, north: `+from+`, above_ground: 12 m}, look: {azimuth: 90 deg, tilt: -10 deg}, to: {east: 0 m, north: `+to+`, above_ground: 12 m}, speed: 4 m/s}]`)
+		return inspect(t, p, move.Scene{Axis: axis, Things: []frame.Thing{
+			{Name: "house", Kind: "home", Box: frame.Box{Foot: geo.Vec3{X: 100, Y: -20}, WidthM: 9, DepthM: 9, HeightM: 6}},
+			{Name: "hut", Kind: "home", Box: frame.Box{Foot: geo.Vec3{X: -100, Y: -20}, WidthM: 9, DepthM: 9, HeightM: 6}},
+		}})
+	}
+	south, north, across := shot("-30 m", "-20 m"), shot("30 m", "20 m"), shot("-15 m", "15 m")
+	if a := move.Continuous(&south, &south); a != move.Yes {
+		t.Errorf("south to south: %s", a)
+	}
+	if a := move.Continuous(&south, &north); a != move.No {
+		t.Errorf("south to north: %s", a)
+	}
+	if len(across.AxisCrossedT) != 1 || move.Continuous(&across, &north) != move.No {
+		t.Errorf("across the axis: crossed at %v", across.AxisCrossedT)
+	}
+	if a := move.Continuous(&south, &move.Report{}); a != move.Unknown {
+		t.Errorf("no axis: %s", a)
+	}
+	if len(south.Pictured) != 1 || south.Pictured[0].Name != "house" || south.Pictured[0].FromS != 0 || !(south.Pictured[0].LargestShare > 0.05) {
+		t.Errorf("in the picture: %+v", south.Pictured)
+	}
+}
