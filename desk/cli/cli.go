@@ -37,6 +37,7 @@ type commands struct {
 	Balance  gimbalCmd   `cmd:"" help:"Balance each rig's gimbal: plates, counterweights, and what every lens and filter swap needs."`
 	Packs    packsCmd    `cmd:"" help:"Packs: energy after age, cold and reserve, charging, carriage by air."`
 	Render   renderCmd   `cmd:"" help:"Draw a slate before it is flown: a film, frames, or one picture."`
+	Card     cardCmd     `cmd:"" help:"Print a slate's camera card, and the new one when the meter on location disagrees."`
 	Book     bookCmd     `cmd:"" help:"Print the flight book as a PDF."`
 	Serve    serveCmd    `cmd:"" help:"Serve the page for laptop and phones."`
 	New      newCmd      `cmd:"" help:"Start a shoot folder."`

@@ -86,6 +86,7 @@ func build(ctx context.Context, s *shoot.Shoot, kept map[string]*Take) (*Assesso
 	for slate := range kept {
 		old[slate] = true
 	}
+	a.whiteBalance(old)
 	a.match(old)
 	return a, nil
 }

@@ -112,6 +112,9 @@ func (t *Take) tellPicture(m *moment, card *exposure.Card, failed error, a *Asse
 	if card != nil {
 		n.NearM, n.FarM, n.CardTakes = known(card.SharpFromM), card.SharpToM, card.TakesLeft
 		t.shake(m, card, a)
+		t.tellGlass(m, card, a)
+		t.tellDrift(m, card, a)
+		n.Alternatives = t.alternatives(m)
 	}
 	t.tellCard(m, card, failed, a)
 }

@@ -3,7 +3,6 @@ package assess
 import (
 	"slices"
 
-	"fieldfare/model/exposure"
 	"fieldfare/plan/rule"
 )
 
@@ -42,21 +41,5 @@ func (t *Take) crew() {
 		t.find(Unknown, TopicCrew, "certificate of "+pilot.Name, "unknown", "", "local rules", "enter certificates: for the pilot")
 	} else {
 		t.putFact("pilot_certified", rule.Is(valid))
-	}
-}
-
-// match compares the camera cards of each scene, at the first moment each slate has its light.
-func (a *Assessor) match(kept map[string]bool) {
-	var cards []exposure.Card
-	for _, t := range a.Takes() {
-		cards = append(cards, exposure.Card{Scene: scene(t.Slate.Slate), Slate: t.Slate.Slate, Format: t.Slate.Format, FrameRate: float64(t.Slate.Rate),
-			ShutterAngleDeg: t.wish(0).ShutterAngle.Deg()})
-	}
-	for _, d := range exposure.Match(cards) {
-		for _, slate := range d.Slates {
-			if t := a.takes[slate]; t != nil && !kept[slate] {
-				t.find(Severity(d.Severity), TopicMatch, d.What+" within scene "+d.Scene, d.String(), "the same", practice, d.Mend)
-			}
-		}
 	}
 }

@@ -3,6 +3,7 @@ package assess
 import (
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"fieldfare/model/air"
@@ -82,12 +83,30 @@ type Correction struct {
 // Correct returns what the card of an instant comes out as when the meter finds the light offset
 // by stops (above 0 lighter than planned), and the ranked ways on with their cards.
 func (t *Take) Correct(at time.Time, offsetStops float64) (Correction, error) {
+	return t.Metered(at, exposure.Reading{OffsetStops: offsetStops})
+}
+
+// Metered corrects like Correct by either kind of reading. A reading in lux serves even where the plan knows
+// no light: there is then no card to correct, and the ways start from it.
+func (t *Take) Metered(at time.Time, reading exposure.Reading) (Correction, error) {
 	m := t.moment(at)
-	lx, ok := m.subjectLx()
-	if !ok {
-		return Correction{}, errors.New("the light on the subject is unknown at this hour: meter it and set the card by hand")
+	planned, ok := m.subjectLx()
+	if lx := reading.IlluminanceLx; lx != 0 {
+		if !(lx >= leastLx && lx <= mostLx) {
+			return Correction{}, fmt.Errorf("a meter reading of %g lx is outside %g lx to %g lx: read it at the subject, toward the camera", lx, leastLx, mostLx)
+		}
+		if reading.OffsetStops != 0 {
+			return Correction{}, errors.New("a meter's reading is either an offset in stops or an illuminance, not both")
+		}
+		if !ok {
+			return t.fromMeter(m, lx)
+		}
+		reading = exposure.Reading{OffsetStops: math.Log2(lx / planned)}
 	}
-	ev, err := t.ev(lx)
+	if !ok {
+		return Correction{}, errors.New("the light on the subject is unknown at this hour: give the meter's reading in lux")
+	}
+	ev, err := t.ev(planned)
 	if err != nil {
 		return Correction{}, err
 	}
@@ -96,7 +115,7 @@ func (t *Take) Correct(at time.Time, offsetStops float64) (Correction, error) {
 	if err != nil {
 		return Correction{}, err
 	}
-	now, advice, err := t.outfit.chooser.Correct(set, wish, exposure.Reading{OffsetStops: offsetStops}, correctionsAtMost)
+	now, advice, err := t.outfit.chooser.Correct(set, wish, reading, correctionsAtMost)
 	if err != nil {
 		return Correction{}, err
 	}
@@ -107,6 +126,33 @@ func (t *Take) Correct(at time.Time, offsetStops float64) (Correction, error) {
 			return Correction{}, err
 		}
 		out.Ways = append(out.Ways, Way{x.Why, *card})
+	}
+	return out, nil
+}
+
+// leastLx and mostLx are starlight and more than the sun gives.
+const (
+	leastLx = 1e-3
+	mostLx  = 2e5
+)
+
+// fromMeter chooses cards for a light that was measured where none was planned.
+func (t *Take) fromMeter(m *moment, lx float64) (Correction, error) {
+	ev, err := t.ev(lx)
+	if err != nil {
+		return Correction{}, err
+	}
+	ranked, err := t.outfit.chooser.Rank(t.wish(ev), correctionsAtMost)
+	if err != nil {
+		return Correction{}, err
+	}
+	out := Correction{Says: "no card was planned: the light was unknown", Ways: []Way{}}
+	for _, s := range ranked {
+		card, err := t.cardWith(m, s)
+		if err != nil {
+			return Correction{}, err
+		}
+		out.Ways = append(out.Ways, Way{t.outfit.chooser.Why(s), *card})
 	}
 	return out, nil
 }

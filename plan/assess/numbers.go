@@ -1,6 +1,10 @@
 package assess
 
-import "fieldfare/model/exposure"
+import (
+	"time"
+
+	"fieldfare/model/exposure"
+)
 
 // Numbers are the results of every model for a slate at an instant. Keys carry units; a
 // null is not known.
@@ -70,6 +74,31 @@ type PictureNumbers struct {
 	ShakePx       *float64       `json:"shake_blur_px"`
 	LongestHoldM  *float64       `json:"longest_focal_that_holds_m"`
 	CardTakes     *int           `json:"takes_on_card"`
+
+	BestAperture *float64      `json:"best_aperture_f"` // of the lens's good range, for depth and diffraction together
+	BestLimit    string        `json:"best_aperture_limit"`
+	Sharpness    string        `json:"best_aperture_grade"`
+	DepthNeeds   *float64      `json:"aperture_for_depth_f"` // widest that keeps the wanted range sharp
+	OverStops    *float64      `json:"highlight_margin_stops"`
+	UnderStops   *float64      `json:"shadow_margin_stops"`
+	HorizonPct   *float64      `json:"horizon_travel_percent"` // of the picture's height; null: not in the picture
+	DriftTake    *float64      `json:"light_drift_take_stops"`
+	DriftWindow  *float64      `json:"light_drift_window_stops"` // spread while the slate's light lasts
+	LightUntil   *time.Time    `json:"light_until"`
+	ChangeDue    *time.Time    `json:"change_due"` // when this card is no longer right; null: it stays right
+	DueStops     *float64      `json:"change_due_stops"`
+	Alternatives []Alternative `json:"alternatives"`
+}
+
+// Alternative is one usable setting.
+type Alternative struct {
+	ShutterS      float64  `json:"shutter_s"`
+	ISO           float64  `json:"iso"`
+	Aperture      float64  `json:"aperture_f"`
+	Filters       []string `json:"filters"`
+	AttenuationEV float64  `json:"attenuation_stops"`
+	ErrorStops    float64  `json:"error_stops"`
+	Why           string   `json:"why"`
 }
 
 // FlightNumbers are mass, power and energy.

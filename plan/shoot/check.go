@@ -345,7 +345,8 @@ func (c *checker) camera(at string, x *Slate) {
 	if rig == nil {
 		return
 	}
-	if rig.Trainer {
+	if rig.Camera == "" {
+		c.fail(at+".rig", x.Rig, fmt.Sprintf("rig %s carries no camera", rig.Name), "choose a rig that films, or give it camera:, gimbal: and lenses:")
 		return
 	}
 	if x.Lens == "" {

@@ -75,6 +75,7 @@ func TestMistakes(t *testing.T) {
 		{"move without what it needs", "shoot.yaml", "sweep: 150 deg, speed: 4 m/s", "speed: 4 m/s", "sweep"},
 		{"self-crossing area", "site.geojson", `"kind":"people","name":"hamlet"`, `"kind":"nobody","name":"hamlet"`, `"nobody" is not a kind of feature`},
 		{"track that runs back", "tracks/truck.csv", "\n7.", "\n-7.", "is not later than the one before"},
+		{"slate on a rig that cannot film", "shoot.yaml", "rig: heron\n    lens: Tern 25", "rig: sparrow\n    lens: Tern 25", "rig sparrow carries no camera"},
 		{"pilot who is none", "shoot.yaml", "roles: [pilot, lead]", "roles: [lead]", "has no pilot's role"},
 	}
 	for _, tc := range tests {
