@@ -36,7 +36,7 @@ func main() {
 	for _, p := range []struct {
 		name string
 		x, y float64
-	}{{"chapel", chapelX, chapelY}, {"bridge", bridgeX, stream(bridgeX)}, {"hamlet", 40, 90}, {"dairy", dairyX, dairyY}, {"bell", chapelX - 5, chapelY}, {"hairpins", 560, 520}} {
+	}{{"chapel", chapelX, chapelY}, {"bridge", bridgeX, stream(bridgeX)}, {"hamlet", 40, 90}, {"dairy", dairyX, dairyY}, {"bell", chapelX - 5, chapelY}, {"hairpins", 450, 460}} {
 		at := frame.ToLatLon(geo.Vec3{X: p.x, Y: p.y})
 		fmt.Printf("%-9s %.6f N, %.6f E  %.1f m\n", p.name, at.Lat.Deg(), at.Lon.Deg(), height(p.x, p.y))
 	}
@@ -248,15 +248,35 @@ func writeSite(path string) error {
 	return os.WriteFile(path, []byte(b.String()), 0o644)
 }
 
-// road runs along the floor from the west, crosses the hamlet and climbs to the dairy.
+// road runs along the floor from the west, passes the hamlet and climbs to the dairy, as a smooth curve
+// with a place every few metres.
 func road() [][2]float64 {
 	var r [][2]float64
 	for x := -2400.0; x <= 250; x += 50 {
 		r = append(r, [2]float64{x, stream(x) + 42})
 	}
-	bends := [][2]float64{{330, 150}, {400, 210}, {520, 270}, {620, 330}, {645, 355}, {628, 382}, {540, 400}, {440, 428}, {400, 455}, {418, 490},
-		{520, 520}, {630, 560}, {662, 590}, {640, 622}, {560, 650}, {500, 690}, {510, 730}, {570, 780}, {630, 840}, {668, 885}}
-	return append(r, bends...)
+	r = append(r, [][2]float64{{330, 150}, {400, 210}, {520, 270}, {620, 330}, {645, 355}, {628, 382}, {540, 400}, {440, 428}, {400, 455}, {418, 490},
+		{520, 520}, {630, 560}, {662, 590}, {640, 622}, {560, 650}, {500, 690}, {510, 730}, {570, 780}, {630, 840}, {668, 885}}...)
+	return smoothed(r)
+}
+
+// smoothed is the uniform Catmull-Rom curve through the points, cut about every 8 m.
+func smoothed(way [][2]float64) (out [][2]float64) {
+	at := func(i int) [2]float64 { return way[max(0, min(len(way)-1, i))] }
+	for i := 0; i+1 < len(way); i++ {
+		p0, p1, p2, p3 := at(i-1), at(i), at(i+1), at(i+2)
+		n := max(1, int(math.Hypot(p2[0]-p1[0], p2[1]-p1[1])/8))
+		for k := range n {
+			t := float64(k) / float64(n)
+			var q [2]float64
+			for axis := range 2 {
+				a, b, c, d := p0[axis], p1[axis], p2[axis], p3[axis]
+				q[axis] = 0.5 * (2*b + (c-a)*t + (2*a-5*b+4*c-d)*t*t + (3*b-a-3*c+d)*t*t*t)
+			}
+			out = append(out, [2]float64{math.Round(q[0]*100) / 100, math.Round(q[1]*100) / 100})
+		}
+	}
+	return append(out, way[len(way)-1])
 }
 
 // writeTruck drives the last 1.6 km of the road at 7 m/s, slower in the bends.
@@ -264,7 +284,7 @@ func writeTruck(path string) error {
 	way := road()
 	from := 0
 	for i, p := range way {
-		if p[0] >= 200 {
+		if p[0] >= 270 {
 			from = i
 			break
 		}
@@ -276,7 +296,7 @@ func writeTruck(path string) error {
 	for i := from; i < len(way); i++ {
 		if i > from {
 			speed := 7.0
-			if i+1 < len(way) && turn(way[i-1], way[i], way[i+1]) > 0.6 {
+			if i+1 < len(way) && turn(way[i-1], way[i], way[i+1]) > 0.12 {
 				speed = 4
 			}
 			t += math.Hypot(way[i][0]-way[i-1][0], way[i][1]-way[i-1][1]) / speed
