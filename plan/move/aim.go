@@ -135,20 +135,19 @@ func (s *solver) aimLimits(use, soft float64) {
 func (s *solver) aimOvershoot() (over float64) {
 	c := &s.gaze.curve
 	rig := s.p.Rig
-	n := s.moments(c)
 	s.pieces = c.pieces(s.pieces)
-	for i := 0; i <= n; i++ {
-		r := c.sampleAt(s.pieces, c.duration()*float64(i)/float64(n))
+	s.moments(c, func(t float64) {
+		r := c.sampleAt(s.pieces, t)
 		at, rate := r[0], r[1]
 		over = max(over, math.Abs(rate.Y)/float64(rig.TiltRate))
 		if rig.TwoAxis {
 			over = max(over, math.Abs(rate.X)/float64(rig.YawRate))
-			continue
+			return
 		}
 		over = max(over, math.Abs(rate.Z)/float64(rig.YawRate), math.Abs(rate.X-rate.Z)/float64(rig.PanRate))
 		if pan := at.X - at.Z; pan > float64(rig.PanTo) || pan < float64(rig.PanFrom) {
 			over = max(over, 1.01)
 		}
-	}
+	})
 	return over * 1.002
 }

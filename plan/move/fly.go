@@ -88,9 +88,15 @@ func (s *solver) refine(over, short float64) {
 	}
 }
 
-// moments is how many moments of a curve are checked after it is solved.
-func (s *solver) moments(c *spline) int {
-	return max(c.spans*pointsIn*4, min(40_000, int(c.duration()*s.p.RateHz)))
+// moments are the times at which a curve is checked after it is solved: every sample, and where
+// samples are far apart for the curve, some between.
+func (s *solver) moments(c *spline, check func(t float64)) {
+	between := math.Ceil(4 * pointsIn / (c.width * s.p.RateHz))
+	step := 1 / (between * s.p.RateHz)
+	for i := 0; float64(i)*step < c.duration(); i++ {
+		check(float64(i) * step)
+	}
+	check(c.duration())
 }
 
 // overshoot is how far the path passes a limit between the moments the optimiser looked
@@ -99,11 +105,10 @@ func (s *solver) overshoot() (over, short float64) {
 	c := &s.route.curve
 	rig := s.p.Rig
 	accel := rig.accel()
-	n := s.moments(c)
 	s.pieces = c.pieces(s.pieces)
 	asked := s.p.Margins.ClearanceM + s.p.Margins.error()
-	for i := 0; i <= n; i++ {
-		r := c.sampleAt(s.pieces, c.duration()*float64(i)/float64(n))
+	s.moments(c, func(t float64) {
+		r := c.sampleAt(s.pieces, t)
 		pos, v, a := r[0], r[1], r[2]
 		over = max(over, v.Sub(s.p.Margins.Wind).Horizontal()/rig.SpeedMS, v.Z/rig.ClimbMS, -v.Z/rig.DescentMS, a.Norm()/accel)
 		if s.hazards.ground != nil {
@@ -120,7 +125,7 @@ func (s *solver) overshoot() (over, short float64) {
 			d2, _ := h.shape.Distance(pos)
 			short = max(short, h.asked-d2)
 		}
-	}
+	})
 	return over * 1.002, short
 }
 
