@@ -292,6 +292,8 @@ type WeatherNumbers struct {
 type SafetyNumbers struct {
 	PeopleM         *float64 `json:"people_distance_m"`
 	Nearest         string   `json:"nearest_people"`
+	SetM            *float64 `json:"set_distance_m"`   // in space, to where the set's people stand
+	StuntM          *float64 `json:"stunt_distance_m"` // in space, to where stunt performers are
 	PilotM          float64  `json:"farthest_from_pilot_m"`
 	AttitudeM       *float64 `json:"attitude_sight_m"`
 	DetectionM      *float64 `json:"detection_sight_m"`

@@ -60,8 +60,15 @@ func (t *Take) highest() float64 {
 
 // shootSet measures the distance to where the set's people stand.
 func (t *Take) shootSet(facts rule.Facts) {
+	n := &t.numbers.Safety
 	if d := t.nearest(shoot.Set); !math.IsInf(d, 1) {
-		facts["distance_to_crew"] = rule.Of(d)
+		n.SetM, facts["distance_to_crew"] = known(d), rule.Of(d)
+	}
+	if stunts := t.shoot.Stunts; stunts != nil && !*stunts {
+		facts["distance_to_performers"] = rule.Of(math.Inf(1)) // nobody is there
+	}
+	if d := t.nearest(shoot.Stunt); !math.IsInf(d, 1) {
+		n.StuntM, facts["distance_to_performers"] = known(d), rule.Of(d)
 	}
 }
 

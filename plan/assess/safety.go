@@ -103,12 +103,6 @@ func (t *Take) siteFacts(facts rule.Facts) {
 	if closed := t.shoot.Site.Closed; closed != nil {
 		facts["closed_site"] = rule.Is(*closed)
 	}
-	if stunts := t.shoot.Stunts; stunts != nil && !*stunts {
-		facts["distance_to_performers"] = rule.Of(math.Inf(1))
-	}
-	if d := t.nearest(shoot.Stunt); !math.IsInf(d, 1) {
-		facts["distance_to_performers"] = rule.Of(d)
-	}
 	if t.shoot.Site.Features == "" {
 		return
 	}

@@ -192,6 +192,9 @@ func cautions(s *shoot.Shoot) []string {
 			}
 			all = append(all, "Permission "+status+": "+p.What+".")
 		}
+		if p.Changed() {
+			all = append(all, "Permission "+p.What+": its document is not the one whose digest was noted; read it again.")
+		}
 	}
 	for _, p := range s.Profiles() {
 		all = append(all, "Rules "+p.ID+" (read "+p.Read+"): "+p.Confirm)

@@ -81,14 +81,23 @@ type Aircraft struct {
 	Pilot        string  `json:"pilot"`
 }
 
-// Distance is a least distance that some rule asks for, and the least planned.
+// Distance is how near the flights come to some people, and the rules that speak of it.
 type Distance struct {
-	Rule    string `json:"rule"`
+	To       string   `json:"to"`
+	NearestM *float64 `json:"nearest_m"` // null: not known, or nobody there
+	Slate    string   `json:"slate"`     // that comes nearest
+	Note     string   `json:"note"`
+	Limits   []Limit  `json:"limits"`
+}
+
+// Limit is a rule on a distance with its worst outcome over the slates.
+type Limit struct {
 	Profile string `json:"profile"`
+	Rule    string `json:"rule"`
 	Limit   string `json:"limit"`
-	Planned string `json:"planned"` // of the slate that comes nearest to the limit
-	Slate   string `json:"slate"`
 	Outcome string `json:"outcome"`
+	Slate   string `json:"slate"`
+	Basis   string `json:"basis"`
 }
 
 // Change is something agreed after issue.
@@ -177,25 +186,43 @@ func activities(a *assess.Assessor, c *check.Check) Activities {
 	return p
 }
 
-// distances gathers, from every profile, the rules on distances to people and what the slates make of
-// them: the worst outcome of each.
-func distances(a *assess.Assessor, c *check.Check) (all []Distance) {
-	at := map[string]int{}
+// distances gathers how near the slates come to people, and from every profile the rules on it with
+// the worst that the slates make of them.
+func distances(a *assess.Assessor, c *check.Check) []Distance {
+	all := []Distance{
+		{To: "people who take no part (level)", Note: "none entered: unknown"},
+		{To: "cast and crew (where the set's people stand)", Note: "no place entered: unknown"},
+		{To: "stunt performers", Note: "no place entered: unknown"},
+		{To: "assemblies of people", Note: "not measured: unknown"},
+		{To: "built-up areas", Note: "not measured: unknown"},
+	}
+	words := []string{"distance to uninvolved", "distance to crew", "distance to performers", "distance to assembly", "distance to built up"}
+	if stunts := a.Shoot.Stunts; stunts != nil && !*stunts {
+		all[2].Note = "none take part"
+	}
 	rank := map[string]int{"broken": 4, Unknown: 3, "permitted": 2, "met": 1, "not applicable": 0}
-	for _, x := range c.Slates {
-		for _, r := range a.Take(x.Slate).Rules(x.At) {
-			if !contains(r.Limit, "distance to") {
-				continue
+	at := map[string]int{}
+	for i := range c.Slates {
+		x := &c.Slates[i]
+		for k, v := range []*float64{x.Numbers.Safety.PeopleM, x.Numbers.Safety.SetM, x.Numbers.Safety.StuntM} {
+			if v != nil && (all[k].NearestM == nil || *v < *all[k].NearestM) {
+				all[k].NearestM, all[k].Slate, all[k].Note = v, x.Slate, ""
 			}
-			d := Distance{r.What, r.Profile, r.Limit, r.Value, x.Slate, r.Outcome.String()}
-			key := r.Profile + "/" + r.Rule
-			k, known := at[key]
-			switch {
-			case !known:
-				at[key] = len(all)
-				all = append(all, d)
-			case rank[d.Outcome] > rank[all[k].Outcome]:
-				all[k] = d
+		}
+		for _, r := range a.Take(x.Slate).Rules(x.At) {
+			for k, word := range words {
+				if !strings.Contains(r.Limit, word) {
+					continue
+				}
+				l := Limit{r.Profile, r.What, r.Limit, r.Outcome.String(), x.Slate, r.Basis}
+				key := fmt.Sprint(k, "/", r.Profile, "/", r.Rule)
+				n, known := at[key]
+				if !known {
+					at[key] = len(all[k].Limits)
+					all[k].Limits = append(all[k].Limits, l)
+				} else if rank[l.Outcome] > rank[all[k].Limits[n].Outcome] {
+					all[k].Limits[n] = l
+				}
 			}
 		}
 	}
@@ -384,7 +411,7 @@ func emergency(a *assess.Assessor, d *Case) Emergency {
 		"Say it aloud: the aircraft does not answer. Everybody looks up and keeps it in sight; somebody notes time, heading and height.",
 		"Command the return; then stop, then descend; then switch the transmitter off and on once, if the manual says so.",
 		far,
-		"Call, in this order, whoever is on the list below for air traffic, rescue and the land owner; say what, where, heading, height, energy left.",
+		"Call, in this order, whoever is on the list of calls for air traffic, rescue and the land owner; say what, where, heading, height, energy left.",
 		"Nobody drives or runs after it with their eyes on the sky.",
 	}
 	e.Fire = []string{
@@ -426,7 +453,5 @@ func lostLinkSteps(d *Case) []string {
 	}
 	return append(steps, "Clear the landing place. When the link is back the pilot says so before touching a stick.")
 }
-
-func contains(text, part string) bool { return strings.Contains(text, part) }
 
 func whole(v float64) string { return fmt.Sprintf("%.0f", math.Ceil(v)) }

@@ -2,6 +2,7 @@ package dossier
 
 import (
 	"sort"
+	"strings"
 
 	"fieldfare/plan/assess"
 	"fieldfare/plan/check"
@@ -116,7 +117,7 @@ func fromFindings(list string, c *check.Check) (lines []string) {
 				add("Slate " + x.Slate + ": spotter at " + spot + " answers")
 			}
 			for _, f := range x.Findings {
-				if f.Topic == assess.TopicSafety && f.Severity == assess.Caution && f.AtS != nil && f.Mend != "" && contains(f.What, "inside the ground risk buffer") {
+				if f.Topic == assess.TopicSafety && f.Severity == assess.Caution && f.AtS != nil && f.Mend != "" && strings.Contains(f.What, "inside the ground risk buffer") {
 					add("Slate " + x.Slate + ": " + f.What + ": " + f.Mend)
 				}
 			}
