@@ -32,6 +32,7 @@ type commands struct {
 	Check    checkCmd    `cmd:"" help:"Say which slates can be flown, when, and what stands in the way. Exit 1 when one cannot."`
 	Day      dayCmd      `cmd:"" help:"Put the slates into a timed day: sorties, packs, changeovers, margins."`
 	Light    lightCmd    `cmd:"" help:"Find the days and hours in which a slate has its light, over dates or a year."`
+	Safety   safetyCmd   `cmd:"" help:"Write the safety case: plan of activities, permissions, volumes, falls, sight, contingencies, risks, checklists, survey. Exit 1 when a slate is stopped."`
 	Path     pathCmd     `cmd:"" help:"Print a slate's solved path: where aircraft and camera are at each moment."`
 	Rigs     rigsCmd     `cmd:"" help:"Rank the rigs for a slate, with numbers for why others cannot do it."`
 	Balance  gimbalCmd   `cmd:"" help:"Balance each rig's gimbal: plates, counterweights, and what every lens and filter swap needs."`
