@@ -1,6 +1,7 @@
 // Package book prints the papers of a shoot as one PDF: cover with contents, day, site plan, a page
-// for each slate, packs, radio, permissions, risk assessment, checklists, and blank forms. It lays
-// out; every number comes from packages check, call, assess and hazard.
+// for each slate, packs, radio, permissions, risk assessment, emergencies, checklists, survey sheet
+// and blank forms. It lays
+// out; every number comes from packages check, call, assess and dossier.
 //
 // Units: millimetres on paper. Source: the contents of such papers are common practice, no
 // source; ISO 32000 by way of package paper.
@@ -11,6 +12,7 @@
 package book
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -20,6 +22,7 @@ import (
 	"fieldfare/plan/assess"
 	"fieldfare/plan/call"
 	"fieldfare/plan/check"
+	"fieldfare/plan/dossier"
 	"fieldfare/plan/shoot"
 )
 
@@ -36,17 +39,21 @@ type Content struct {
 }
 
 // Parts are what a book is made of, by the words that Only understands besides slates.
-var Parts = []string{"cover", "day", "site", "slates", "packs", "radio", "permissions", "risk", "checklists", "forms"}
+var Parts = []string{"cover", "day", "site", "slates", "packs", "radio", "permissions", "risk", "emergency", "checklists", "survey", "forms"}
 
-// Print returns the PDF.
-func Print(c Content) ([]byte, error) {
+// Print returns the PDF. It uses every core and stops early when ctx ends.
+func Print(ctx context.Context, c Content) ([]byte, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
 	s := c.Assessor.Shoot
 	p := &printer{Content: c, shoot: s, sheet: paper.New(paper.Options{Title: "flight book", Job: s.Title, Caution: check.Safety,
 		Source: c.Source, Version: c.Version, Dated: s.Dates[0].Midnight(time.UTC), Letter: c.Letter})}
-	if err := p.storyboard(); err != nil {
+	var err error
+	if p.dossier, err = dossier.Write(ctx, c.Assessor, c.Check); err != nil {
+		return nil, err
+	}
+	if err := p.storyboard(ctx); err != nil {
 		return nil, err
 	}
 	contents := 0.0
@@ -79,12 +86,16 @@ func Print(c Content) ([]byte, error) {
 		p.permissions()
 	}
 	if p.wants("risk") {
-		if err := p.risk(); err != nil {
-			return nil, err
-		}
+		p.risk()
+	}
+	if p.wants("emergency") {
+		p.emergency()
 	}
 	if p.wants("checklists") {
 		p.checklists()
+	}
+	if p.wants("survey") {
+		p.survey()
 	}
 	if p.wants("forms") {
 		p.forms()
@@ -109,6 +120,7 @@ type printer struct {
 	Content
 	*sheet
 	shoot        *shoot.Shoot
+	dossier      *dossier.Case
 	contentsPage int
 	stories      map[string][]story
 }
@@ -170,6 +182,14 @@ func (p *printer) planned(slate string) (starts []time.Time, where []string) {
 		}
 	}
 	return starts, where
+}
+
+// moment is when a slate is looked at: as planned, or at its best.
+func (p *printer) moment(slate string, best time.Time) time.Time {
+	if starts, _ := p.planned(slate); len(starts) > 0 {
+		return starts[0]
+	}
+	return best
 }
 
 func (p *printer) leftOut(slate string) string {

@@ -101,28 +101,31 @@ func (p *printer) radio() {
 func (p *printer) permissions() {
 	p.Section("Permissions and papers")
 	var rows [][]string
-	for _, x := range p.shoot.Permissions {
-		status := or(x.Status)
-		if x.Status != "granted" {
-			status = "!" + strings.ToUpper(status)
+	for _, x := range p.dossier.Register {
+		status := x.Status
+		if status != "granted" {
+			status = "!" + strings.ToUpper(or(status))
 		}
-		from, to := unknownWord, unknownWord
-		if x.Starts != nil {
-			from = x.Starts.String()
+		ask := x.AskBy
+		if ask == "" {
+			ask = "no lead time entered"
 		}
-		if x.Ends != nil {
-			to = x.Ends.String()
-		}
-		where := x.Area
-		if where == "" {
-			where = "everywhere"
-		}
-		rows = append(rows, []string{"!" + x.What, or(x.From), or(x.Reference), status, from + " to " + to, where, or(x.Contact)})
+		rows = append(rows, []string{"!" + x.What, x.From, x.Reference, status, x.Starts + " to " + x.Ends, or(x.Area), ask, strings.Join(x.Findings, "; ")})
 	}
 	if len(rows) == 0 {
 		p.Text(strong, "none entered: unknown")
 	} else {
-		p.Table(paper.Table{Weights: []float64{8, 5, 5, 4, 8, 4, 4}, Head: []string{"what", "from", "reference", "status", "valid", "where", "contact"}, Rows: rows})
+		p.Table(paper.Table{Pt: 7, Weights: []float64{8, 5, 4, 4, 6, 4, 4, 7}, Head: []string{"what", "from", "reference", "status", "valid", "where", "ask by", "findings"}, Rows: rows})
+	}
+	p.Head("Distances that rules ask for")
+	rows = nil
+	for _, x := range p.dossier.Activities.Distances {
+		rows = append(rows, []string{"!" + x.Rule, x.Profile, x.Limit, x.Planned, x.Slate, x.Outcome})
+	}
+	if len(rows) == 0 {
+		p.Text(plain, "no rule of the profiles named asks for one")
+	} else {
+		p.Table(paper.Table{Pt: 7, Weights: []float64{8, 4, 7, 6, 3, 3}, Head: []string{"rule", "profile", "limit", "least planned", "slate", ""}, Rows: rows})
 	}
 	p.Head("Rules that the plan was held against")
 	rows = nil

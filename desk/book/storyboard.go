@@ -2,6 +2,7 @@ package book
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -26,7 +27,7 @@ const (
 
 // storyboard draws start, middle and end of every slate that is printed, on every core. A slate
 // without a path has none.
-func (p *printer) storyboard() error {
+func (p *printer) storyboard(ctx context.Context) error {
 	p.stories = map[string][]story{}
 	if p.Plain {
 		return nil
@@ -45,6 +46,9 @@ func (p *printer) storyboard() error {
 		free <- struct{}{}
 		go func() {
 			defer func() { <-free; wg.Done() }()
+			if errs[i] = ctx.Err(); errs[i] != nil {
+				return
+			}
 			frames[i], errs[i] = p.story(scene, i)
 		}()
 	}

@@ -21,7 +21,7 @@ type bookCmd struct {
 	Dir    string   `arg:"" help:"Shoot folder." type:"path"`
 	Output string   `short:"o" help:"PDF to write." required:"" type:"path"`
 	Letter bool     `help:"US Letter in place of A4."`
-	Only   []string `help:"Only these parts or slates, as in day,slates,4B. Parts: cover, day, site, slates, packs, radio, permissions, risk, checklists, forms."`
+	Only   []string `help:"Only these parts or slates, as in day,slates,4B. Parts: cover, day, site, slates, packs, radio, permissions, risk, emergency, checklists, survey, forms."`
 	Force  bool     `help:"Overwrite an existing file."`
 }
 
@@ -93,7 +93,7 @@ func (c *bookCmd) Run(s *Session) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := book.Print(p.book(c.Letter, c.Only))
+	pdf, err := book.Print(s.Context, p.book(c.Letter, c.Only))
 	if err != nil {
 		return err
 	}

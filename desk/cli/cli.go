@@ -40,6 +40,7 @@ type commands struct {
 	Render   renderCmd   `cmd:"" help:"Draw a slate before it is flown: a film, frames, or one picture."`
 	Card     cardCmd     `cmd:"" help:"Print a slate's camera card, and the new one when the meter on location disagrees."`
 	Book     bookCmd     `cmd:"" help:"Print the flight book as a PDF."`
+	Export   exportCmd   `cmd:"" help:"Write paths, volumes, site and day in an open format."`
 	Serve    serveCmd    `cmd:"" help:"Serve the page for laptop and phones."`
 	New      newCmd      `cmd:"" help:"Start a shoot folder."`
 	Fmt      fmtCmd      `cmd:"" help:"Tidy a shoot or kit file; comments and order stay."`
