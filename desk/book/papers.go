@@ -117,15 +117,24 @@ func (p *printer) permissions() {
 	} else {
 		p.Table(paper.Table{Pt: 7, Weights: []float64{8, 5, 4, 4, 6, 4, 4, 7}, Head: []string{"what", "from", "reference", "status", "valid", "where", "ask by", "findings"}, Rows: rows})
 	}
-	p.Head("Distances that rules ask for")
+	p.Head("Distances to people")
 	rows = nil
 	for _, x := range p.dossier.Activities.Distances {
-		rows = append(rows, []string{"!" + x.Rule, x.Profile, x.Limit, x.Planned, x.Slate, x.Outcome})
+		nearest := x.Note
+		if x.NearestM != nil {
+			nearest = fmt.Sprintf("%.1f m", *x.NearestM)
+		}
+		if len(x.Limits) == 0 {
+			rows = append(rows, []string{"!" + x.To, nearest, x.Slate, "no rule of the profiles named", "", ""})
+		}
+		for _, l := range x.Limits {
+			rows = append(rows, []string{"!" + x.To, nearest, x.Slate, l.Limit, l.Profile, l.Outcome})
+		}
 	}
 	if len(rows) == 0 {
 		p.Text(plain, "no rule of the profiles named asks for one")
 	} else {
-		p.Table(paper.Table{Pt: 7, Weights: []float64{8, 4, 7, 6, 3, 3}, Head: []string{"rule", "profile", "limit", "least planned", "slate", ""}, Rows: rows})
+		p.Table(paper.Table{Pt: 7, Weights: []float64{6, 4, 3, 8, 4, 3}, Head: []string{"to", "least planned", "slate", "limit", "profile", ""}, Rows: rows})
 	}
 	p.Head("Rules that the plan was held against")
 	rows = nil
