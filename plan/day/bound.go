@@ -85,7 +85,7 @@ func newBounds(m *model) *bounds {
 		}
 		b.gain = append(b.gain, tab)
 		for d := range tab {
-			b.work += int64(len(tab[d])) * int64(m.dayEnd[d]-m.dayStart[d]) * int64(len(unit.flights)+n*n/4) / 32
+			b.work += int64(len(tab[d])) * int64(m.dayEnd[d]-m.dayStart[d]) * int64(len(unit.flights)+n*n/4) / 64
 		}
 		var most table
 		for d := range m.dayStart {

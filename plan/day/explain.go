@@ -25,8 +25,9 @@ type fact struct {
 // explain fills the facts and the relaxations of every must that is left out.
 // It asks whether all musts together fit when facts are done without, one after
 // another: what is left, and still in conflict, is a smallest set in that no
-// fact can be taken from it.
-func explain(ctx context.Context, p *Problem, plan *Plan) {
+// fact can be taken from it. alone holds the reasons of slates that no sortie
+// whatever can get.
+func explain(ctx context.Context, p *Problem, plan *Plan, alone map[string]string) {
 	placed := map[string]bool{}
 	for _, d := range plan.Days {
 		for _, s := range d.Sorties {
@@ -35,12 +36,13 @@ func explain(ctx context.Context, p *Problem, plan *Plan) {
 			}
 		}
 	}
+	left := int64(3_000_000)
 	for i := range plan.LeftOut {
 		out := &plan.LeftOut[i]
 		if out.Priority != Must {
 			continue
 		}
-		x := explainer{ctx: ctx, p: p, target: out.Slate, work: 100_000}
+		x := explainer{ctx: ctx, p: p, target: out.Slate, work: 100_000, left: &left}
 		x.musts = x.chain(out.Slate)
 		if x.fits(p) == yes { // alone it fits: the others stand in its way
 			for _, s := range p.Slates {
@@ -51,7 +53,7 @@ func explain(ctx context.Context, p *Problem, plan *Plan) {
 			slices.Sort(x.musts)
 			x.musts = slices.Compact(x.musts)
 		}
-		x.explain(out)
+		x.explain(out, alone[out.Slate])
 		if ctx.Err() != nil {
 			return
 		}
@@ -72,6 +74,7 @@ type explainer struct {
 	target string
 	musts  []string
 	work   int64
+	left   *int64 // what may still be spent on all explanations
 }
 
 // chain is a slate with everything it waits for.
@@ -97,6 +100,9 @@ func (x *explainer) chain(name string) []string {
 
 // fits asks whether all of the musts can be placed together at any quality.
 func (x *explainer) fits(p *Problem) answer {
+	if *x.left <= 0 {
+		return unsure
+	}
 	q := clone(p)
 	q.Weights, q.Keep = Weights{}, nil
 	q.Slates = slices.DeleteFunc(q.Slates, func(s Slate) bool { return !slices.Contains(x.musts, s.Name) })
@@ -121,6 +127,7 @@ func (x *explainer) fits(p *Problem) answer {
 	s := m.search(x.ctx, Options{Work: x.work}, nil)
 	s.goal = int64(len(q.Slates)) * 1_000_000
 	s.run()
+	*x.left -= s.s.Work + 1000
 	switch {
 	case s.best >= s.goal:
 		return yes
@@ -138,7 +145,7 @@ func clone(p *Problem) *Problem {
 	return &q
 }
 
-func (x *explainer) explain(out *LeftOut) {
+func (x *explainer) explain(out *LeftOut, alone string) {
 	facts := x.facts()
 	relaxed := map[int]bool{}
 	with := func(extra int) *Problem {
@@ -232,9 +239,11 @@ func (x *explainer) explain(out *LeftOut) {
 		}
 		return int(min(max(a.Amount-b.Amount, -1), 1))
 	})
-	if len(out.Facts) > 0 && !strings.HasPrefix(out.Reason, "it ") {
+	switch {
+	case alone != "": // the reason stands by itself
+	case len(out.Facts) > 0:
 		out.Reason = "these do not go together: " + strings.Join(out.Facts, "; ")
-	} else if len(out.Facts) == 0 {
+	default:
 		out.Reason = "all musts fit together, but the search has not found how: give it more work"
 		if x.fits(x.p) == yes {
 			out.Reason = "it fits, but only at a cost to slates worth more"

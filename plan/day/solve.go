@@ -23,7 +23,11 @@ func Solve(ctx context.Context, p *Problem, o Options) (Plan, error) {
 		return plan, err
 	}
 	if !o.Brief {
-		explain(ctx, p, &plan)
+		alone := map[string]string{}
+		for i, why := range m.whyNot {
+			alone[p.Slates[i].Name] = why
+		}
+		explain(ctx, p, &plan, alone)
 	}
 	return plan, nil
 }
@@ -49,9 +53,10 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
+	until := s.s.Work + s.budget/5
 	s.b.improve(s.best, 100, func(work int64) bool {
 		s.s.Work += work
-		return s.over()
+		return s.s.Work > until || s.over()
 	})
 	s.bound = min(s.bound, s.b.root)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
