@@ -10,7 +10,7 @@ import (
 
 // event is one line of news to every open page.
 type event struct {
-	Kind    string `json:"kind"` // reading, slates, windows, planning, rest, failed, state, log
+	Kind    string `json:"kind"` // reading, slates, windows, planning, rest, failed, state, log, joined
 	Version int64  `json:"version,omitempty"`
 	Text    string `json:"text,omitempty"`
 }
@@ -55,6 +55,12 @@ const heartbeat = 20 * time.Second
 
 // events streams news as server-sent events, beginning with the version that stands.
 func (s *Server) events(w http.ResponseWriter, r *http.Request) {
+	who := client(r)
+	if !s.streams.take(who, streamsEach, 0) {
+		http.Error(w, "too many open pages", http.StatusTooManyRequests)
+		return
+	}
+	defer s.streams.give(who)
 	out := http.NewResponseController(w)
 	out.SetWriteDeadline(time.Time{})
 	w.Header().Set("Content-Type", "text/event-stream")

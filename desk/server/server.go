@@ -8,6 +8,8 @@
 // Source: HTTP by net/http, OpenAPI 3.1 by huma, server-sent events of the HTML standard.
 // Validity: one shoot folder per server.
 //
+// On this machine alone unless it is shared; then a one-time code opens a session with a role.
+//
 // Not modelled: encryption of the local network; joining by code keeps strangers out, not
 // listeners.
 package server
@@ -24,6 +26,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
 
+	"fieldfare/desk/logbook"
 	"fieldfare/desk/ui"
 	"fieldfare/plan/shoot"
 )
@@ -33,9 +36,19 @@ import (
 type Server struct {
 	Dir     string
 	Version string
+	Log     string // the logbook, a file or a database's URL
+	Shared  bool   // open to the local network
+	Address string // host and port that phones reach
+	Strict  bool   // whoever sits at this machine must join too; for tests
+
+	door    *door
+	streams counter
+	logMu   sync.Mutex
+	opened  *logbook.Log
 
 	tiles   tiles
 	history history
+	printed printed
 
 	now func() time.Time
 	hub hub
@@ -46,6 +59,7 @@ type Server struct {
 	version int64  // of the newest state or of the newest mistakes
 	print   string // of the files that it was made from
 
+	effort int64      // of the day's search; 0 is the search's own
 	work   sync.Mutex // one recompute at a time
 	cancel context.CancelCauseFunc
 	life   context.Context
@@ -57,7 +71,8 @@ func New(ctx context.Context, dir, version string) (*Server, error) {
 	if _, err := os.Stat(filepath.Join(dir, shoot.FileName)); err != nil {
 		return nil, fmt.Errorf("%s holds no %s; `fieldfare new %s` starts one", dir, shoot.FileName, dir)
 	}
-	s := &Server{Dir: dir, Version: version, now: time.Now, life: ctx}
+	s := &Server{Dir: dir, Version: version, Log: filepath.Join(dir, "logbook.db"), now: time.Now, life: ctx}
+	s.door = newDoor(s.now)
 	s.version = s.now().UnixMilli() // so that a page left open knows a restarted server
 	return s, nil
 }
@@ -70,8 +85,9 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /api/heights.f32", s.heights)
 	mux.HandleFunc("GET /api/tiles/{z}/{x}/{y}", s.tile)
 	mux.HandleFunc("GET /api/skystrip/{slate}", s.skyStrip)
+	mux.HandleFunc("GET /api/book.pdf", s.printBook)
 	mux.Handle("GET /", page())
-	return mux
+	return s.guard(s.admit(mux))
 }
 
 // Document returns the OpenAPI document of the data.
@@ -86,7 +102,9 @@ func (s *Server) api(mux *http.ServeMux) huma.API {
 	config.SchemasPath = ""
 	config.CreateHooks = nil // no $schema field in answers
 	api := humago.New(mux, config)
+	s.sessionRoutes(api)
 	s.routes(api)
+	s.fieldRoutes(api)
 	return api
 }
 

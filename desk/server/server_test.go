@@ -23,6 +23,8 @@ func started(t *testing.T) (*Server, *httptest.Server) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.effort = 200_000
+	t.Cleanup(func() { s.Close() })
 	if err := s.Reload(context.Background()); err != nil {
 		t.Fatal(err)
 	}
@@ -163,4 +165,79 @@ func until(t *testing.T, done func() bool) {
 		time.Sleep(20 * time.Millisecond)
 	}
 	t.Fatal("it did not happen")
+}
+
+// TestField: what the phones ask for, against the same assessment that the page shows.
+func TestField(t *testing.T) {
+	s, web := started(t)
+	at := "2026-09-22T09:00:00Z"
+	calm, _ := ask[StillFlies](t, "GET", web.URL+"/api/flies?at="+at, nil)
+	storm, _ := ask[StillFlies](t, "GET", web.URL+"/api/flies?at="+at+"&wind=40+kt&temperature=-2+C", nil)
+	count := func(f StillFlies) (n int) {
+		for _, x := range f.Slates {
+			if x.Flies {
+				n++
+			}
+		}
+		return n
+	}
+	if count(calm) == 0 || count(storm) != 0 || *storm.Met.WindMS < 20.5 || *storm.Met.WindMS > 20.6 {
+		t.Errorf("%d slates fly in calm, %d in 40 kt", count(calm), count(storm))
+	}
+	if _, status := ask[map[string]any](t, "GET", web.URL+"/api/flies?at="+at+"&wind=12", nil); status != 422 {
+		t.Errorf("a wind without a unit: %d", status)
+	}
+	m, status := ask[Metered](t, "GET", web.URL+"/api/slates/2C/meter?at="+at+"&stops=1", nil)
+	if status != 200 || len(m.Result.Ways) == 0 || m.Version != s.snapshot().Version {
+		t.Errorf("meter: %d %+v", status, m)
+	}
+	if c, status := ask[Checks](t, "GET", web.URL+"/api/slates/2C/checks?at="+at, nil); status != 200 || len(c.Lists) == 0 {
+		t.Errorf("checklists: %d", status)
+	}
+
+	// Entries sent twice are written once; a bad one holds up no other; order stays.
+	type sent struct {
+		Entries []map[string]any `json:"entries"`
+	}
+	remark := func(id, text string, n int) map[string]any {
+		return map[string]any{"id": id, "kind": "remark", "at": at, "by": "MF", "device": "phone", "ordinal": n, "body": map[string]any{"text": text}}
+	}
+	batch := sent{[]map[string]any{remark("phone-0001", "first", 1), {"id": "x", "kind": "remark", "at": at, "by": "MF", "body": map[string]any{}}, remark("phone-0002", "second", 2)}}
+	for round := range 2 {
+		got, status := ask[Logged](t, "POST", web.URL+"/api/log", batch)
+		if status != 200 || len(got.Results) != 3 || got.Results[1].Refuse == "" || got.Results[0].Seq >= got.Results[2].Seq || got.Results[0].Repeat != (round == 1) {
+			t.Errorf("round %d: %d %+v", round, status, got)
+		}
+	}
+	if page, _ := ask[LogPage](t, "GET", web.URL+"/api/log", nil); len(page.Entries) != 2 {
+		t.Errorf("%d entries in the book, want 2", len(page.Entries))
+	}
+}
+
+// TestReplan: after a weather hold nothing flies before its end, and what is got stays got.
+func TestReplan(t *testing.T) {
+	s, web := started(t)
+	was := s.snapshot()
+	first := was.Sheet.Days[0].Sorties[0]
+	from := first.End.Add(3 * time.Hour)
+	done := []string{}
+	for _, x := range first.Slates {
+		done = append(done, x.Slate)
+	}
+	got, status := ask[Replanned](t, "POST", web.URL+"/api/replan", map[string]any{"from": from, "done": done, "committed": []string{}})
+	if status != 200 || got.Version <= was.Version || len(got.Moves) == 0 {
+		t.Fatalf("%d %+v", status, got)
+	}
+	for _, d := range s.snapshot().Sheet.Days {
+		for _, x := range d.Sorties {
+			if x.Start.Before(from) && !x.Start.Equal(first.Start) {
+				t.Errorf("a sortie at %s during the hold until %s", x.Start, from)
+			}
+			for _, shot := range x.Slates {
+				if shot.Slate == done[0] && !x.Start.Equal(first.Start) {
+					t.Errorf("%s is shot again at %s", shot.Slate, x.Start)
+				}
+			}
+		}
+	}
 }

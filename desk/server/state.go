@@ -27,6 +27,8 @@ type State struct {
 	Source   []byte
 	Hash     string // of Source
 	Loaded   time.Time
+
+	planned *call.Planned
 }
 
 // hash names a version of the shoot file.
@@ -71,7 +73,7 @@ func (s *Server) Reload(ctx context.Context) error {
 		return err
 	}
 	s.hub.send(event{Kind: "planning"})
-	sheet, err := call.Plan(ctx, state.Assessor, state.Check, day.Options{})
+	kept, err := call.Keep(ctx, state.Assessor, state.Check, day.Options{Work: s.effort})
 	if err != nil {
 		if ctx.Err() == nil {
 			s.hub.send(event{Kind: "failed", Text: err.Error()})
@@ -82,7 +84,7 @@ func (s *Server) Reload(ctx context.Context) error {
 		return context.Cause(ctx)
 	}
 	planned := *state
-	planned.Sheet = sheet
+	planned.planned, planned.Sheet = kept, kept.Sheet
 	s.publish(&planned, nil)
 	return nil
 }

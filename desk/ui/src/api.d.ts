@@ -72,6 +72,75 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/flies": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API flies */
+        get: operations["get-api-flies"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/invite": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API invite */
+        post: operations["post-api-invite"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/join": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API join */
+        post: operations["post-api-join"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/log": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API log */
+        get: operations["get-api-log"];
+        put?: never;
+        /** Post API log */
+        post: operations["post-api-log"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/redo": {
         parameters: {
             query?: never;
@@ -83,6 +152,40 @@ export interface paths {
         put?: never;
         /** Post API redo */
         post: operations["post-api-redo"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/replan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API replan */
+        post: operations["post-api-replan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API session */
+        get: operations["get-api-session"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -123,6 +226,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/slates/{slate}/checks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API slates by slate checks */
+        get: operations["get-api-slates-by-slate-checks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/slates/{slate}/hours": {
         parameters: {
             query?: never;
@@ -132,6 +252,23 @@ export interface paths {
         };
         /** Get API slates by slate hours */
         get: operations["get-api-slates-by-slate-hours"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/slates/{slate}/meter": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API slates by slate meter */
+        get: operations["get-api-slates-by-slate-meter"];
         put?: never;
         post?: never;
         delete?: never;
@@ -236,6 +373,20 @@ export interface components {
             /** @enum {string} */
             list: "slates" | "packs" | "permissions" | "crew" | "contacts";
         };
+        Alternative: {
+            /** Format: double */
+            aperture_f: number;
+            /** Format: double */
+            attenuation_stops: number;
+            /** Format: double */
+            error_stops: number;
+            filters: string[] | null;
+            /** Format: double */
+            iso: number;
+            /** Format: double */
+            shutter_s: number;
+            why: string;
+        };
         Assessed: {
             assessment: components["schemas"]["Assessment"];
             /** Format: int64 */
@@ -249,11 +400,29 @@ export interface components {
             rig: string;
             slate: string;
         };
+        AxisNumbers: {
+            /** Format: double */
+            acceleration_n_mm: number;
+            axis: string;
+            /** Format: double */
+            imbalance_n_mm: number;
+            /** Format: double */
+            inertia_kg_m2: number;
+            /** Format: double */
+            torque_n_mm: number | null;
+            /** Format: double */
+            total_n_mm: number;
+            /** Format: double */
+            wind_n_mm: number | null;
+        };
         BalanceNumbers: {
+            axes: components["schemas"]["AxisNumbers"][] | null;
             /** Format: double */
             payload_kg: number | null;
             /** Format: double */
             plate_shift_mm: number | null;
+            plates: components["schemas"]["PlateNumbers"][] | null;
+            swaps: components["schemas"]["SwapNumbers"][] | null;
             /** Format: double */
             tilt_moment_n_mm: number | null;
             /** Format: double */
@@ -360,10 +529,46 @@ export interface components {
             title: string;
             zone: string;
         };
+        Checklist: {
+            id: string;
+            items: components["schemas"]["Item"][] | null;
+            title: string;
+        };
+        Checks: {
+            lists: components["schemas"]["Checklist"][];
+            slate: string;
+            /** Format: int64 */
+            version: number;
+        };
         Conflict: {
             at: string;
             theirs: unknown;
             yours: unknown;
+        };
+        Cookie: {
+            Domain: string;
+            /** Format: date-time */
+            Expires: string;
+            HttpOnly: boolean;
+            /** Format: int64 */
+            MaxAge: number;
+            Name: string;
+            Partitioned: boolean;
+            Path: string;
+            Quoted: boolean;
+            Raw: string;
+            RawExpires: string;
+            /** Format: int64 */
+            SameSite: number;
+            Secure: boolean;
+            Unparsed: string[] | null;
+            Value: string;
+        };
+        Correction: {
+            /** Format: double */
+            now_stops: number;
+            says: string;
+            ways: components["schemas"]["Way"][] | null;
         };
         Day: {
             breaks: components["schemas"]["Break"][] | null;
@@ -396,6 +601,24 @@ export interface components {
             /** @description why the edit would leave a file that cannot be read; nothing was saved */
             mistakes: components["schemas"]["Mistake"][];
             saved: boolean;
+        };
+        Entry: {
+            /** Format: date-time */
+            at: string;
+            body: unknown;
+            by: string;
+            corrects?: string;
+            device?: string;
+            digest?: string;
+            id: string;
+            kind: string;
+            /** Format: int64 */
+            ordinal?: number;
+            /** Format: int64 */
+            seq?: number;
+            why?: string;
+            /** Format: date-time */
+            written?: string;
         };
         ErrorDetail: {
             /** @description Where the error occurred, e.g. 'body.items[3].tags' or 'path.thing-id' */
@@ -470,6 +693,24 @@ export interface components {
             note: string;
             /** Format: double */
             spread_percent: number;
+        };
+        FliesNow: {
+            flies: boolean;
+            flies_in_forecast: boolean;
+            slate: string;
+            stops: components["schemas"]["Finding"][];
+            /** Format: int64 */
+            takes_per_pack: number | null;
+            /**
+             * Format: int64
+             * @description how many limits could not be checked
+             */
+            unknown: number;
+            /**
+             * Format: double
+             * @description at flying height
+             */
+            wind_m_s: number | null;
         };
         FlightNumbers: {
             /** Format: double */
@@ -577,6 +818,23 @@ export interface components {
             residual_percent: number;
             source: string;
         };
+        Invitation: {
+            code: string;
+            /** @description rows of 0 and 1 */
+            qr: string[];
+            role: string;
+            /** Format: date-time */
+            until: string;
+            url: string;
+        };
+        InviteInputBody: {
+            /** @enum {string} */
+            role: "lead" | "crew";
+        };
+        Item: {
+            text: string;
+            unsure?: string;
+        };
         ItemNumbers: {
             /** Format: double */
             forward_mm: number | null;
@@ -587,6 +845,10 @@ export interface components {
             /** Format: double */
             up_mm: number | null;
             what: string;
+        };
+        JoinInputBody: {
+            code: string;
+            name: string;
         };
         LeaveNumbers: {
             items: string[] | null;
@@ -640,12 +902,74 @@ export interface components {
             leave_behind: components["schemas"]["LeaveNumbers"][] | null;
             limits: components["schemas"]["MassLimit"][] | null;
         };
+        LogInputBody: {
+            entries: components["schemas"]["Entry"][];
+        };
+        LogLine: {
+            /** Format: date-time */
+            at: string;
+            body: unknown;
+            by: string;
+            contested: boolean;
+            corrects?: string;
+            device?: string;
+            digest?: string;
+            first: string;
+            id: string;
+            kind: string;
+            /** Format: int64 */
+            ordinal?: number;
+            /** Format: int64 */
+            seq?: number;
+            /** Format: int64 */
+            versions: number;
+            why?: string;
+            /** Format: date-time */
+            written?: string;
+        };
+        LogPage: {
+            entries: components["schemas"]["LogLine"][];
+            where: string;
+        };
+        LogResult: {
+            id: string;
+            /** @description why it can never be written; empty otherwise */
+            refused: string;
+            /** @description the book had it already */
+            repeat: boolean;
+            /**
+             * Format: int64
+             * @description place in the book; 0 when it was not written
+             */
+            seq: number;
+        };
+        Logged: {
+            results: components["schemas"]["LogResult"][];
+        };
         MassLimit: {
             basis: string;
             /** Format: double */
             max_kg: number;
             /** Format: double */
             over_kg: number;
+        };
+        MetReadings: {
+            /** Format: double */
+            gust_m_s: number | null;
+            /** Format: double */
+            temperature_c: number | null;
+            /** Format: double */
+            wind_m_s: number | null;
+        };
+        Metered: {
+            /** Format: date-time */
+            at: string;
+            result: components["schemas"]["Correction"];
+            slate: string;
+            /** Format: double */
+            stops: number;
+            /** Format: int64 */
+            version: number;
         };
         Mistake: {
             /** Format: int64 */
@@ -658,6 +982,11 @@ export interface components {
             source_line?: string;
             value?: string;
             what: string;
+        };
+        Move: {
+            kind: string;
+            sentence: string;
+            slate: string;
         };
         MoveNumbers: {
             class: string;
@@ -773,9 +1102,20 @@ export interface components {
             to_s: number;
         };
         PictureNumbers: {
+            alternatives: components["schemas"]["Alternative"][] | null;
+            /** Format: double */
+            aperture_for_depth_f: number | null;
+            /** Format: double */
+            best_aperture_f: number | null;
+            best_aperture_grade: string;
+            best_aperture_limit: string;
             /** Format: double */
             blur_px: number | null;
             card: components["schemas"]["Card"];
+            /** Format: date-time */
+            change_due: string | null;
+            /** Format: double */
+            change_due_stops: number | null;
             /** Format: double */
             crossing_s: number | null;
             /** Format: double */
@@ -785,11 +1125,23 @@ export interface components {
             /** Format: double */
             hfov_deg: number;
             /** Format: double */
+            highlight_margin_stops: number | null;
+            /** Format: double */
+            horizon_travel_percent: number | null;
+            /** Format: double */
+            light_drift_take_stops: number | null;
+            /** Format: double */
+            light_drift_window_stops: number | null;
+            /** Format: date-time */
+            light_until: string | null;
+            /** Format: double */
             longest_focal_that_holds_m: number | null;
             /** Format: double */
             motion_px_per_frame: number | null;
             /** Format: double */
             near_m: number | null;
+            /** Format: double */
+            shadow_margin_stops: number | null;
             /** Format: double */
             shake_blur_px: number | null;
             /** Format: double */
@@ -799,6 +1151,22 @@ export interface components {
             /** Format: double */
             vfov_deg: number;
         };
+        PlateNumbers: {
+            axis: string;
+            /** Format: double */
+            counterweight_arm_mm: number;
+            /** Format: double */
+            counterweight_g: number;
+            known: boolean;
+            /** Format: double */
+            moment_n_mm: number;
+            plate: string;
+            says: string;
+            /** Format: double */
+            shift_mm: number;
+            /** Format: double */
+            travel_mm: number | null;
+        };
         Quality: {
             /** Format: date-time */
             at: string;
@@ -807,9 +1175,14 @@ export interface components {
         };
         RadioNumbers: {
             /** Format: double */
+            eirp_mw: number | null;
+            /** Format: double */
             fresnel_clear_share: number | null;
             /** Format: double */
             margin_db: number | null;
+            stand: string;
+            /** Format: double */
+            stand_margin_db: number | null;
             use: string;
             /** Format: double */
             weakest_at_s: number | null;
@@ -822,29 +1195,74 @@ export interface components {
             value: string;
             what: string;
         };
+        ReplanInputBody: {
+            /** @description slates that the set was promised */
+            committed: string[];
+            /** @description slates that are got */
+            done: string[];
+            /**
+             * Format: date-time
+             * @description nothing flies before this: now, or the end of a weather hold
+             */
+            from: string;
+        };
+        Replanned: {
+            moves: components["schemas"]["Move"][];
+            /** Format: int64 */
+            version: number;
+        };
         SafetyNumbers: {
+            /** Format: double */
+            attitude_sight_m: number | null;
+            /** Format: double */
+            ballistic_buffer_m: number | null;
             /** Format: double */
             contingency_m: number | null;
             /** Format: double */
             contingency_top_m: number | null;
             /** Format: double */
+            detection_sight_m: number | null;
+            emergency_landing: string;
+            /** Format: double */
+            emergency_landing_left_percent: number | null;
+            /** Format: double */
+            emergency_landing_s: number | null;
+            /** Format: double */
             fall_energy_j: number | null;
+            fall_in_wind: boolean;
             /** Format: double */
             farthest_fall_m: number | null;
             /** Format: double */
             farthest_from_pilot_m: number;
             /** Format: double */
+            flight_geography_half_width_m: number | null;
+            /** Format: double */
             ground_risk_buffer_m: number | null;
             /** Format: int64 */
             intrinsic_ground_risk_class: number | null;
             /** Format: double */
+            lost_link_clearance_m: number | null;
+            /** Format: double */
             lost_link_height_above_sea_m: number | null;
+            /** Format: double */
+            lost_link_height_needed_above_launch_m: number | null;
             nearest_people: string;
+            /** Format: double */
+            parachute_buffer_m: number | null;
             /** Format: double */
             people_distance_m: number | null;
             pilot_sees_aircraft: boolean | null;
             /** Format: double */
+            set_distance_m: number | null;
+            /** Format: double */
             sight_limit_m: number | null;
+            spotters_needed: string[] | null;
+            /** Format: double */
+            stunt_distance_m: number | null;
+            /** Format: double */
+            sun_from_aircraft_at_s: number | null;
+            /** Format: double */
+            sun_from_aircraft_deg: number | null;
         };
         Seen: {
             /** Format: double */
@@ -855,6 +1273,13 @@ export interface components {
             name: string;
             /** Format: double */
             share: number;
+        };
+        Session: {
+            name: string;
+            /** @enum {string} */
+            role: "lead" | "crew" | "";
+            /** @description the server is open to the local network */
+            shared: boolean;
         };
         Sheet: {
             /** Format: double */
@@ -1006,6 +1431,14 @@ export interface components {
             /** Format: date-time */
             to: string;
         };
+        StillFlies: {
+            /** Format: date-time */
+            at: string;
+            met: components["schemas"]["MetReadings"];
+            slates: components["schemas"]["FliesNow"][];
+            /** Format: int64 */
+            version: number;
+        };
         SubjectBox: {
             /** Format: double */
             depth_m: number;
@@ -1019,6 +1452,26 @@ export interface components {
             way: components["schemas"]["WayPoint"][];
             /** Format: double */
             width_m: number;
+        };
+        SwapNumbers: {
+            /** Format: double */
+            camera_forward_mm: number;
+            /** Format: double */
+            camera_up_mm: number;
+            from: string;
+            holds_unaided: boolean | null;
+            /** Format: double */
+            left_pan_n_mm: number;
+            /** Format: double */
+            left_roll_n_mm: number;
+            /** Format: double */
+            left_tilt_n_mm: number;
+            /** Format: double */
+            pan_arm_forward_mm: number;
+            /** Format: double */
+            roll_arm_right_mm: number;
+            says: string;
+            to: string;
         };
         TakePath: {
             /** Format: double */
@@ -1070,6 +1523,10 @@ export interface components {
             x0_m: number;
             /** Format: double */
             y0_m: number;
+        };
+        Way: {
+            card: components["schemas"]["Card"];
+            why: string;
         };
         WayPoint: {
             /** Format: double */
@@ -1238,6 +1695,173 @@ export interface operations {
             };
         };
     };
+    "get-api-flies": {
+        parameters: {
+            query: {
+                /** @description instant in RFC 3339 */
+                at: string;
+                /** @description mean wind at 10 m above ground, as 6 m/s or 12 kt; the forecast's where left out */
+                wind?: string;
+                /** @description likewise */
+                gust?: string;
+                /** @description as 4 C */
+                temperature?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StillFlies"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-invite": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["InviteInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Invitation"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-join": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["JoinInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    "Set-Cookie"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-log": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LogPage"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-log": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LogInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Logged"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     "post-api-redo": {
         parameters: {
             query?: never;
@@ -1254,6 +1878,70 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-replan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReplanInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Replanned"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-session": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: {
+                fieldfare?: components["schemas"]["Cookie"];
+            };
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Session"];
                 };
             };
             /** @description Error */
@@ -1331,6 +2019,41 @@ export interface operations {
             };
         };
     };
+    "get-api-slates-by-slate-checks": {
+        parameters: {
+            query?: {
+                /** @description instant in RFC 3339; the slate's best moment where left out */
+                at?: string;
+            };
+            header?: never;
+            path: {
+                /** @description slate's identity, as 4B */
+                slate: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Checks"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     "get-api-slates-by-slate-hours": {
         parameters: {
             query?: {
@@ -1352,6 +2075,41 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Hours"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-slates-by-slate-meter": {
+        parameters: {
+            query: {
+                at: string;
+                /** @description meter less plan: +1 is twice the light */
+                stops: number;
+            };
+            header?: never;
+            path: {
+                slate: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Metered"];
                 };
             };
             /** @description Error */

@@ -1,0 +1,46 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"sync"
+
+	"fieldfare/desk/book"
+)
+
+// printed keeps the book of one version: printing takes seconds.
+type printed struct {
+	mu  sync.Mutex
+	of  *State
+	key string
+	pdf []byte
+}
+
+// printBook sends the flight book as it stands; only= takes parts and slates, letter= the paper.
+func (s *Server) printBook(w http.ResponseWriter, r *http.Request) {
+	state, err := s.current()
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusConflict)
+		return
+	}
+	if state.Sheet == nil {
+		http.Error(w, "the day is still being planned", http.StatusServiceUnavailable)
+		return
+	}
+	only, letter := r.URL.Query()["only"], r.URL.Query().Get("letter") != ""
+	key := fmt.Sprint(only, letter)
+	s.printed.mu.Lock()
+	defer s.printed.mu.Unlock()
+	if s.printed.of != state || s.printed.key != key {
+		pdf, err := book.Print(r.Context(), book.Content{Assessor: state.Assessor, Check: state.Check, Sheet: state.Sheet, Source: state.Source, Version: s.Version, Letter: letter, Only: only})
+		if err != nil {
+			http.Error(w, err.Error(), http.StatusUnprocessableEntity)
+			return
+		}
+		s.printed.of, s.printed.key, s.printed.pdf = state, key, pdf
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", `attachment; filename="flight-book.pdf"`)
+	w.Header().Set("Cache-Control", "no-cache")
+	w.Write(s.printed.pdf)
+}
