@@ -55,6 +55,15 @@ func (c *rigsCmd) Run(s *Session) error {
 		tw.Flush()
 		for _, x := range candidates {
 			fmt.Fprintf(w, "\n%s: %s\n", x.Rig, strings.Join(x.Why, "\n    "))
+			tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+			for _, q := range x.Tests {
+				met := "unknown"
+				if q.Met != nil {
+					met = yes(*q.Met)
+				}
+				fmt.Fprintf(tw, "    %s\t%s\t%s\tagainst %s\t[%s]\n", q.About, met, q.Value, dash(q.Limit), q.Basis)
+			}
+			tw.Flush()
 		}
 		fmt.Fprintf(w, "\n%s\n", SafetySentence)
 	})

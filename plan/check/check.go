@@ -168,6 +168,12 @@ func priority(x *shoot.Slate) string {
 	return x.Priority
 }
 
+// The hours of a date over which weather should be known: those in which package call lets work begin and end.
+var (
+	dayFrom  = shoot.Clock{Hour: 4}
+	dayUntil = shoot.Clock{Hour: 23}
+)
+
 // cautions are those of the whole shoot.
 func cautions(s *shoot.Shoot) []string {
 	all := []string{Safety}
@@ -180,6 +186,9 @@ func cautions(s *shoot.Shoot) []string {
 	}
 	if len(s.Weather().Periods) == 0 {
 		all = append(all, "Weather: unknown. No forecast is entered.")
+	}
+	for _, gap := range s.Uncovered(dayFrom, dayUntil) {
+		all = append(all, "Weather: "+gap+".")
 	}
 	if s.Site.GroundCover == "" {
 		all = append(all, "Ground cover: unknown, open ground assumed for wind at height.")
