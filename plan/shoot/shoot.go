@@ -203,7 +203,7 @@ type Permission struct {
 	Status    string   `yaml:"status" one:"to ask,asked,granted,refused"`
 	Starts    *Moment  `yaml:"starts" doc:"local date and time"`
 	Ends      *Moment  `yaml:"ends" doc:"local date and time"`
-	Area      string   `yaml:"area" doc:"name of the area it opens; everywhere where left out"`
+	Area      string   `yaml:"area" doc:"name of the area that it opens; it opens none where left out"`
 	LeadDays  int      `yaml:"lead_days" doc:"days to ask ahead"`
 	Document  string   `yaml:"document" doc:"file beside this one"`
 	SHA256    string   `yaml:"sha256" doc:"digest of the document when it was read; a change is reported"`

@@ -12,6 +12,21 @@ import (
 type weather struct {
 	table   air.Forecast
 	reports []air.Forecast // METAR and TAF, in the order of the file
+	met     *met
+}
+
+// met is what the crew found on location in place of the forecast, for the rest of a day.
+type met struct {
+	from, until time.Time
+	change      func(*air.Weather)
+}
+
+// Met returns the shoot with what was met on location laid over the forecast from an instant until the end of
+// its local day; the days after keep their forecast.
+func (s *Shoot) Met(from time.Time, change func(*air.Weather)) *Shoot {
+	now := *s
+	now.weather.met = &met{from, DateOf(from.In(s.location)).Next().Midnight(s.location), change}
+	return &now
 }
 
 func (w weather) all() (f air.Forecast) {
@@ -49,6 +64,13 @@ func (s *Shoot) WeatherAt(t time.Time) (w air.Weather, covered bool) {
 		return air.Weather{From: t, Until: t, Source: air.Unknown}, false
 	}
 	w.Source = strings.Join(sources, "; ")
+	if m := s.weather.met; m != nil && !t.Before(m.from) && t.Before(m.until) {
+		if w.From.Before(m.from) {
+			w.From = m.from
+		}
+		m.change(&w)
+		w.Source += ", with what was met on location"
+	}
 	return w, true
 }
 
