@@ -70,8 +70,8 @@ func longShot(speed unit.Speed) move.Problem {
 	b := unit.Angle(0.5)
 	return move.Problem{
 		Steps: []move.Step{
-			{Move: move.PushIn, Subject: "bell", Start: &frame.Framing{Size: 0.08}, Bearing: &b, Height: h(50), EndDistance: 60, Speed: speed},
-			{Move: move.Arc, Subject: "bell", Sweep: 200 * unit.Degree, EndHeight: h(22), Speed: speed},
+			{Move: move.PushIn, Subject: "bell", Start: &frame.Framing{Size: 0.11}, Bearing: &b, Height: h(50), EndDistance: 60, Speed: speed},
+			{Move: move.Arc, Subject: "bell", Sweep: 180 * unit.Degree, EndHeight: h(22), Speed: speed},
 			{Move: move.PullOut, Subject: "bell", EndDistance: 120, EndHeight: h(30), Duration: 12},
 		},
 		Subjects: map[string]move.Subject{"bell": move.Still(frame.Box{Foot: at(0, 0, 0), WidthM: 4, DepthM: 4, HeightM: 10})},

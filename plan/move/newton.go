@@ -204,7 +204,7 @@ func (g *program) prepare() {
 		g.warm = false
 	}
 	if g.slack == 0 {
-		g.slack = 10
+		g.slack = 6
 	}
 	if g.rounds == 0 {
 		g.rounds = 24
