@@ -329,7 +329,7 @@ func (t *Take) areasChange() bool {
 // named reports whether a permission with times speaks of the area.
 func (t *Take) named(area string) bool {
 	for i := range t.shoot.Permissions {
-		if p := &t.shoot.Permissions[i]; (p.Area == area || p.Area == "") && (p.Starts != nil || p.Ends != nil) {
+		if p := &t.shoot.Permissions[i]; p.Area == area && (p.Starts != nil || p.Ends != nil) {
 			return true
 		}
 	}

@@ -65,7 +65,7 @@ func (t *Take) shootSet(facts rule.Facts) {
 		n.SetM, facts["distance_to_crew"] = known(d), rule.Of(d)
 	}
 	if stunts := t.shoot.Stunts; stunts != nil && !*stunts {
-		facts["distance_to_performers"] = rule.Of(math.Inf(1)) // nobody is there
+		facts["distance_to_performers"] = rule.Of(rule.Nowhere)
 	}
 	if d := t.nearest(shoot.Stunt); !math.IsInf(d, 1) {
 		n.StuntM, facts["distance_to_performers"] = known(d), rule.Of(d)

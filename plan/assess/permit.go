@@ -8,10 +8,11 @@ import (
 	"fieldfare/plan/shoot"
 )
 
-// opened reports whether a permission that holds from one instant to another opens the area.
+// opened reports whether a permission that names the area holds from one instant to another. One that
+// names none opens none: it may be for closing a road.
 func (t *Take) opened(area string, from, to time.Time) bool {
 	for i := range t.shoot.Permissions {
-		if p := &t.shoot.Permissions[i]; (p.Area == "" || p.Area == area) && p.Valid(from, to, t.Zone()) {
+		if p := &t.shoot.Permissions[i]; p.Area == area && p.Valid(from, to, t.Zone()) {
 			return true
 		}
 	}
@@ -21,7 +22,7 @@ func (t *Take) opened(area string, from, to time.Time) bool {
 // everOpened reports whether a granted permission opens the area at some time.
 func (t *Take) everOpened(area string) bool {
 	for i := range t.shoot.Permissions {
-		if p := &t.shoot.Permissions[i]; p.Status == "granted" && (p.Area == "" || p.Area == area) {
+		if p := &t.shoot.Permissions[i]; p.Status == "granted" && p.Area == area {
 			return true
 		}
 	}

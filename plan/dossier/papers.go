@@ -298,7 +298,7 @@ func register(a *assess.Assessor, c *check.Check) (all []Permission) {
 			Area: p.Area, Covers: p.Covers, Contact: orUnknown(p.Contact), Document: orUnknown(p.Document), SHA256: p.Digest()}
 		note := func(format string, args ...any) { row.Findings = append(row.Findings, fmt.Sprintf(format, args...)) }
 		if p.Area == "" {
-			row.Area = "everywhere"
+			row.Area = "no area named"
 		}
 		if p.Starts != nil {
 			row.Starts = p.Starts.String()

@@ -177,6 +177,9 @@ const (
 	list
 )
 
+// Nowhere is the distance in metres to what is known not to be there at all.
+const Nowhere = 1e7
+
 // Of is a number in SI. NaN is no fact.
 func Of[T ~float64](si T) Value { return Value{shape: number, number: float64(si)} }
 
@@ -250,8 +253,8 @@ func (v Value) text(k Kind, symbol string) string {
 		}
 		return "no"
 	case number:
-		if math.IsInf(v.number, 1) {
-			return "none" // a distance to what is not there
+		if k == Length && v.number >= Nowhere {
+			return "none"
 		}
 		m := measures[k]
 		if symbol == "" && k != Ratio {
