@@ -27,6 +27,8 @@ type bounds struct {
 	root  int64
 	visit []int32
 	work  int64 // of one solution, in candidates
+	// ranges, per unit, day and config: times at which a unit can be free after it
+	ranges [][][][2]int32
 }
 
 func newBounds(m *model) *bounds {
@@ -84,9 +86,36 @@ func newBounds(m *model) *bounds {
 			tab = append(tab, byBreaks)
 		}
 		b.gain = append(b.gain, tab)
-		for d := range tab {
-			b.work += int64(len(tab[d])) * int64(m.dayEnd[d]-m.dayStart[d]) * int64(len(unit.flights)+n*n/4) / 64
+		byDay := make([][][2]int32, len(m.dayStart))
+		for d := range byDay {
+			byDay[d] = make([][2]int32, n)
+			size := m.dayEnd[d] - m.dayStart[d] + 1
+			for c := range byDay[d] {
+				byDay[d][c] = [2]int32{size, -1}
+			}
+			reach := func(c int, from, to int32) {
+				r := &byDay[d][c]
+				r[0], r[1] = max(0, min(r[0], from)), min(size-1, max(r[1], to))
+			}
+			for _, f := range unit.flights {
+				fl := &m.flights[f]
+				if d > 0 {
+					reach(fl.config, 0, unit.call[d]-m.dayStart[d])
+				}
+				if p := &fl.days[d]; len(p.q) > 0 {
+					land := p.lo + fl.steps - m.dayStart[d]
+					reach(fl.config, land, land+int32(len(p.q))-1)
+					if len(unit.breaks[d]) > 0 {
+						reach(fl.config, land, size-1)
+					}
+				}
+			}
+			reach(unit.start, 0, size-1)
+			for _, r := range byDay[d] {
+				b.work += int64(len(unit.breaks[d])+1) * int64(max(0, r[1]-r[0])) * int64(n) / 128
+			}
 		}
+		b.ranges = append(b.ranges, byDay)
 		var most table
 		for d := range m.dayStart {
 			most = append(most, make([][][]int64, len(unit.breaks[d])+1))
@@ -219,7 +248,7 @@ func (b *bounds) solveUnit(u int) {
 					most[c][t] = best
 				}
 				for c := range gain {
-					if !used[c] {
+					if r := &b.ranges[u][d][c]; !used[c] || int32(t) < r[0] || int32(t) > r[1] {
 						continue
 					}
 					best := stop[c]
