@@ -337,15 +337,34 @@ func register(a *assess.Assessor, c *check.Check) (all []Permission) {
 			if p.Status != "granted" {
 				continue
 			}
-			for _, w := range x.LightOK {
-				if !p.Valid(w.From, w.To, s.Location()) {
-					note("slate %s has light on %s to %s, outside its times", x.Slate, w.From.Format("2006-01-02 15:04"), w.To.Format("15:04"))
-				}
+			for _, w := range litOutside(t, s, p) {
+				note("slate %s has its light on %s to %s, outside its times", x.Slate, w.From.Format("2006-01-02 15:04"), w.To.Format("15:04"))
 			}
 		}
 		all = append(all, row)
 	}
 	return all
+}
+
+// litOutside finds the hours, in steps of ten minutes, at which a slate has its light and the permission does
+// not hold.
+func litOutside(t *assess.Take, s *shoot.Shoot, p *shoot.Permission) (spans []Span) {
+	const step = 10 * time.Minute
+	for _, d := range s.Dates {
+		end := d.Next().Midnight(s.Location())
+		open := false
+		for at := d.Midnight(s.Location()); at.Before(end); at = at.Add(step) {
+			outside := !p.Valid(at, at.Add(step), s.Location()) && t.Dark(at) == 0
+			switch {
+			case outside && !open:
+				spans = append(spans, Span{at, at.Add(step)})
+			case outside:
+				spans[len(spans)-1].To = at.Add(step)
+			}
+			open = outside
+		}
+	}
+	return spans
 }
 
 // Emergency is what to do and whom to call when it goes wrong.
