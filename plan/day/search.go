@@ -227,11 +227,11 @@ func (s *search) take(c *candidate) bool {
 			return false
 		}
 		w := p.vectors[o.at : int(o.at)+m.lay.size]
-		if o.gained >= c.gained && m.dominates(w, v) {
+		if o.gained-m.behind(w, v) >= c.gained && m.dominates(w, v) {
 			p.vectors = p.vectors[:at]
 			return false
 		}
-		if c.gained >= o.gained && m.dominates(v, w) {
+		if c.gained-m.behind(v, w) >= o.gained && m.dominates(v, w) {
 			o.dead = true
 		}
 	}
@@ -256,6 +256,17 @@ func (m *model) key(v []int32, done set) uint64 {
 	}
 	mix(v[m.lay.day])
 	return h ^ h>>29
+}
+
+// behind is the cost of the day's length that b has paid already and a has yet
+// to pay if it goes on.
+func (m *model) behind(a, b []int32) int64 {
+	var steps int64
+	for u := range m.units {
+		i := m.lay.unit + uSize*u + uFree
+		steps += int64(max(0, b[i]-a[i]))
+	}
+	return steps * m.step * m.weights.SpanPerS
 }
 
 // dominates: a leaves at least every choice that b leaves. Both have the same
