@@ -289,9 +289,7 @@ func (p *painter) groundColour(h *hit, d, toward geo.Vec3, long float64) (c rgb,
 	stretched := foot / grazing
 	share := float32(0)
 	if p.shade != nil {
-		under := p.shade.under(h, at.Z)
-		soft := max(0.4, 0.06*p.f.cell+0.3*foot)
-		share = float32(clamp01(0.5 - under/(2*soft)))
+		share, shaded = p.sunShare(h, at, foot)
 		if share > 0 && p.sun.block(at) {
 			share, shaded = 0, true
 		}
@@ -301,6 +299,26 @@ func (p *painter) groundColour(h *hit, d, toward geo.Vec3, long float64) (c rgb,
 	}
 	return p.groundTint(at.X, at.Y, at.Z, slope, stretched).times(p.lit(n, share)), shaded
 }
+
+// sunShare is how much of the sun the ground leaves at a hit. Where the shade between nodes leaves a doubt that the
+// picture could show, a ray toward the sun settles it.
+func (p *painter) sunShare(h *hit, at geo.Vec3, foot float64) (share float32, shaded bool) {
+	under := p.shade.under(h, at.Z)
+	if doubt := doubtOfCell * p.f.cell; foot < p.f.cell/2 && math.Abs(under) < doubt {
+		sun := p.light.sun
+		r := p.ray(sun)
+		r.u, r.v, r.z = float64(h.i)+h.fu, float64(h.j)+h.fv, at.Z+0.02
+		if _, hit := p.f.march(&r, 0, math.Inf(1)); hit {
+			return 0, true
+		}
+		return 1, false
+	}
+	soft := max(0.4, 0.3*foot)
+	return float32(clamp01(0.5 - under/(2*soft))), under > 0
+}
+
+// doubtOfCell is how far off the shade between nodes may be, as a share of a cell (from trial).
+const doubtOfCell = 0.06
 
 // solidColour is the wash and light of a solid's face.
 func (p *painter) solidColour(s *solid, at, n geo.Vec3) (c rgb, shaded bool) {

@@ -57,7 +57,7 @@ global_settings {{ assumed_gamma 1 }}
 camera {{ perspective location {vec(v["pos_m"])} direction {vec(forward)} right {vec(right * wide)} up {vec(up * tall)} }}
 background {{ rgb <0,0,1> }}
 light_source {{ {vec(sun * 1e6)} color rgb <1,0,0> parallel point_at <0,0,0> }}
-height_field {{ png "{heights}" gamma 1.0
+height_field {{ png "{heights}" gamma 1.0 smooth
   scale <{(n - 1) * cell},{high - low},{(n - 1) * cell}> translate <0,{low},0>
   pigment {{ rgb 1 }} finish {{ ambient 0 emission 0 diffuse 60 }} }}
 """
@@ -68,7 +68,7 @@ def main():
     # x east and y north from the grid's south-west node; h is the camera's height above ground.
     wanted = [
         (1500, 5200, 90, 72, -3, 0, 25, 118, 14), (7300, 2100, 140, 318, -6, 0, 18, 251, 9),
-        (5000, 8800, 60, 181, 1, 4, 35, 96, 22), (3600, 3900, 420, 25, -38, -7, 18, 205, 31),
+        (5200, 8600, 320, 196, -5, 4, 35, 96, 11), (3600, 3900, 520, 25, -32, -7, 18, 262, 7),
     ]
     views = []
     for x, y, h, azimuth, tilt, roll, mm, sun, altitude in wanted:

@@ -1,0 +1,56 @@
+package previs
+
+import (
+	"image"
+
+	"fieldfare/model/geo"
+	"fieldfare/model/lens"
+)
+
+// Kinds of what a pixel shows, as the authority's pictures number them.
+const (
+	Sky = iota
+	Shadow
+	Sunlit
+)
+
+// Survey classifies each pixel of a frame as it is drawn, and returns depths.
+func Survey(s *Scene, c lens.Camera, pose lens.Pose, m Moment) (kind []uint8, depthM []float64) {
+	p := newPainter(s, c, pose, m)
+	defer p.release()
+	p.trace()
+	kind, depthM = make([]uint8, p.w*p.h), make([]float64, p.w*p.h)
+	for k := range kind {
+		what := p.buffers.what[k]
+		if what&^shadedBit < groundSeen {
+			continue
+		}
+		depthM[k] = 1 / float64(p.buffers.near[k])
+		kind[k] = Shadow
+		x, y := float64(k%p.w)+0.5, float64(k/p.w)+0.5
+		r := p.ray(p.direction(x, y))
+		h, ok := p.f.march(&r, nearM, 1e9)
+		if !ok {
+			continue
+		}
+		gx, gy := p.f.gradient(&h, 1)
+		n := geo.Vec3{X: -gx, Y: -gy, Z: 1}
+		at := p.eye.Add(p.direction(x, y).Scale(h.t))
+		if p.shade != nil && n.Dot(p.light.sun) > 0 {
+			if share, _ := p.sunShare(&h, at, h.t*p.pixel); share > 0.5 {
+				kind[k] = Sunlit
+			}
+		}
+	}
+	return kind, depthM
+}
+
+// Rational and NewAnimation are for tests of the files.
+var (
+	Rational     = rational
+	NewAnimation = newAnimation
+)
+
+// Add and End write an animation.
+func (a *animated) Add(f *image.RGBA) error { return a.add(f) }
+func (a *animated) End() error              { return a.end() }
