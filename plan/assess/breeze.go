@@ -24,14 +24,18 @@ type breeze struct {
 func (t *Take) meet(f *flown, samples []rotor.Sample) {
 	b := breeze{vortexAt: math.NaN()}
 	extra := f.gust.Sub(f.wind)
+	moved := false
 	for i, s := range samples {
-		head, cross := air.Components(f.wind, t.samples[i].Air)
-		if i == 0 || head > b.headwindMS {
-			b.headwindMS, b.headwindAt = head, s.T
-		}
-		b.tailwindMS = math.Max(b.tailwindMS, -head)
-		if math.Abs(cross) > b.crosswindMS {
-			b.crosswindMS, b.crosswindAt = math.Abs(cross), s.T
+		if track := t.samples[i].Air; track.Horizontal() > hovering {
+			head, cross := air.Components(f.wind, track)
+			if !moved || head > b.headwindMS {
+				b.headwindMS, b.headwindAt = head, s.T
+			}
+			moved = true
+			b.tailwindMS = math.Max(b.tailwindMS, -head)
+			if math.Abs(cross) > b.crosswindMS {
+				b.crosswindMS, b.crosswindAt = math.Abs(cross), s.T
+			}
 		}
 		if v := s.Air.Norm(); v > b.airspeedMS {
 			b.airspeedMS, b.airspeedAt = v, s.T
@@ -46,9 +50,15 @@ func (t *Take) meet(f *flown, samples []rotor.Sample) {
 		b.gustMS = math.Max(b.gustMS, s.Air.Sub(extra).Norm())
 		b.gustLean = math.Max(b.gustLean, float64(f.flight.Moment(s.Air.Sub(extra), s.Acc).Lean))
 	}
+	if !moved {
+		b.headwindMS = f.windMS // on the spot any heading may meet it
+	}
 	b.pushM = t.push(f, b.airspeedMS)
 	f.breeze = b
 }
+
+// hovering is the speed in m/s below which a track has no direction.
+const hovering = 0.5
 
 // push is how far a gust carries the aircraft before the pilot reacts: the drag that the gust adds, acting
 // for the reaction time, and never farther than the gust itself goes.
@@ -94,14 +104,22 @@ func (f *flown) breezeNumbers() *BreezeNumbers {
 func (t *Take) windGates() []gate {
 	top, most := float64(t.airframe.LevelSpeed), float64(t.airframe.TiltLimit)
 	return []gate{
-		{name: "airspeed", shut: func(m *moment) bool { return m.flown.err == nil && m.flown.breeze.airspeedMS > top*(1+slack) },
+		{name: "way home", shut: func(m *moment) bool { return m.flown.noWay != nil },
+			tell: func(m *moment) Finding {
+				value := "unknown"
+				if m.flown.noWay != nil {
+					value = m.flown.noWay.Error()
+				}
+				return t.timely(Stop, TopicFlight, "way to the take and home against the wind", value, speed(top)+" through the air", "maker's limit; forecast", "wait for less wind")
+			}},
+		{name: "airspeed", shut: func(m *moment) bool { return m.flown.breeze.airspeedMS > top*(1+slack) },
 			tell: func(m *moment) Finding {
 				b := m.flown.breeze
 				f := t.timely(Stop, TopicFlight, "airspeed against the wind", speed(b.airspeedMS), speed(top), "maker's limit; path speed less wind", "fly slower, with the wind, or in less wind")
 				f.AtS = known(b.airspeedAt)
 				return f
 			}},
-		{name: "lean", shut: func(m *moment) bool { return m.flown.err == nil && m.flown.breeze.lean > most*(1+slack)+leanSlack },
+		{name: "lean", shut: func(m *moment) bool { return m.flown.breeze.lean > most*(1+slack)+leanSlack },
 			tell: func(m *moment) Finding {
 				b := m.flown.breeze
 				f := t.timely(Stop, TopicFlight, "lean against wind and acceleration", degrees1(b.lean*180/math.Pi), degrees1(most*180/math.Pi), "maker's limit; thrust carries weight, acceleration and drag", "fly slower or in less wind")

@@ -89,6 +89,7 @@ type flown struct {
 	wind, gust   geo.Vec3
 
 	err      error // why power cannot be worked out
+	noWay    error // why it cannot come home against the wind
 	flight   rotor.Flight
 	take     rotor.Use
 	transit  rotor.Use // out and back
@@ -191,8 +192,8 @@ func (t *Take) against(f *flown) {
 	out, err1 := t.leg(f, t.launch, first)
 	back, err2 := t.leg(f, last, t.launch)
 	reset, err3 := t.leg(f, last, first)
-	if f.err = errors.Join(err1, err2, err3); f.err != nil {
-		f.packErr = f.err
+	if f.noWay = errors.Join(err1, err2, err3); f.noWay != nil {
+		f.err, f.packErr = f.noWay, f.noWay
 		return
 	}
 	hover := f.flight.Hover(groundHoverS, f.wind)
@@ -206,12 +207,17 @@ const groundHoverS = 60.0
 // transitShare of the airframe's speeds is flown between launch spot and first mark.
 const transitShare = 0.7
 
-// leg flies between two points by way of a height at which both are cleared: up, across, down.
+// leg flies between two points by way of a height at which both are cleared: up, across, down. Where the usual
+// speed makes no way against the wind, it is flown at full speed.
 func (t *Take) leg(f *flown, from, to geo.Vec3) (rotor.Use, error) {
 	speed := transitShare * float64(t.airframe.LevelSpeed)
 	high := math.Max(from.Z, to.Z) + 5
 	up, _, err1 := f.flight.Leg(geo.Vec3{Z: high - from.Z}, f.wind, math.Max(transitShare*float64(t.airframe.ClimbSpeed), f.wind.Norm()+0.5))
-	across, _, err2 := f.flight.Leg(geo.Vec3{X: to.X - from.X, Y: to.Y - from.Y}, f.wind, speed)
+	way := geo.Vec3{X: to.X - from.X, Y: to.Y - from.Y}
+	across, _, err2 := f.flight.Leg(way, f.wind, speed)
+	if err2 != nil {
+		across, _, err2 = f.flight.Leg(way, f.wind, float64(t.airframe.LevelSpeed))
+	}
 	down, _, err3 := f.flight.Leg(geo.Vec3{Z: to.Z - high}, f.wind, math.Max(transitShare*float64(t.airframe.DescentSpeed), f.wind.Norm()+0.5))
 	return up.Then(across).Then(down), errors.Join(err1, err2, err3)
 }
@@ -348,6 +354,9 @@ func (a *Assessor) PackEnergy(p *shoot.Pack) (usableWh, fullWh float64) {
 
 func (t *Take) tellFlight(m *moment, a *Assessment) {
 	n, f := &a.Numbers.Flight, m.flown
+	if f.noWay != nil {
+		return // the gate has said so
+	}
 	if f.err != nil {
 		a.add(t.timely(Unknown, TopicFlight, "power and energy", "unknown", "", "momentum theory", f.err.Error()))
 		return
