@@ -69,6 +69,13 @@ func printSafety(w io.Writer, d *dossier.Case, whole bool) {
 	for i := range d.Slates {
 		printCase(w, &d.Slates[i])
 	}
+	if len(d.Slates) > 0 {
+		var lines []string
+		for _, b := range d.Slates[0].Basis {
+			lines = append(lines, b.Of+": "+b.From)
+		}
+		list(w, "Where the numbers come from", lines)
+	}
 	printRisks(w, d)
 	if whole {
 		for _, s := range d.Method {

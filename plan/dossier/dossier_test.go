@@ -154,7 +154,7 @@ func TestRegister(t *testing.T) {
 	if d.Register[0].AskBy != "2026-09-02" { // 20 days ahead of 22 September
 		t.Errorf("ask by %s", d.Register[0].AskBy)
 	}
-	if !strings.Contains(text(0), "slate 2A has light on 2026-09-22") || !strings.Contains(text(0), "outside its times") {
+	if !strings.Contains(text(0), "slate 2A has its light on 2026-09-22") || !strings.Contains(text(0), "outside its times") {
 		t.Errorf("light outside the permission's times is not told: %s", text(0))
 	}
 	if !strings.Contains(text(0), "read it again") || len(d.Register[0].SHA256) != 64 {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"fieldfare/model/radio"
 	"fieldfare/model/risk"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/check"
@@ -40,6 +41,29 @@ type Slate struct {
 	Rules     []rule.Result         `json:"rules"`
 	Findings  []assess.Finding      `json:"findings"` // of safety, rules, radio, weather, flight and crew
 	Risks     []hazard.Row          `json:"risks"`
+	Basis     []Basis               `json:"basis"`
+}
+
+// Basis is where a number comes from, and how far that was confirmed.
+type Basis struct {
+	Of   string `json:"of"`
+	From string `json:"from"`
+}
+
+// bases of every slate's numbers.
+var bases = []Basis{
+	{"line of sight", risk.BasisLineOfSight},
+	{"contingency volume", risk.BasisContingencyVolume},
+	{"ground risk buffer", risk.BasisGroundRiskBuffer + "; the 1:1 rule: UK CAA, GM1 UAS.OPEN.040(1)"},
+	{"ground risk class", risk.BasisGroundRiskClass + "; before any mitigation"},
+	{"falls", risk.BasisFall + ", with any drag up to the aircraft's size"},
+	{"radio: free space", radio.BasisFreeSpace},
+	{"radio: Fresnel zone", radio.BasisFresnel},
+	{"radio: terrain and buildings", radio.BasisBullington},
+	{"radio: noise", radio.BasisNoise},
+	{"radio: bodies and airframe", radio.BasisBlocking},
+	{"lost-link route", "straight at one height, 30 m above terrain and obstacles (common practice, no source)"},
+	{"emergency landing", "wind triangle and momentum theory; from the last take that the pack is planned for"},
 }
 
 // Falls is where a dead aircraft comes down, second by second.
@@ -103,7 +127,7 @@ func slate(a *assess.Assessor, x *check.Slate) (Slate, error) {
 	c := Slate{Slate: x.Slate, Title: x.Title, At: x.At, Barred: x.Barred, Rig: x.Rig, Pilot: t.Rig.Pilot, Operator: orNone(t.Rig.Operator),
 		Observers: t.Observers(), Launch: x.Launch, MassKg: t.MassKg(), Moves: x.Numbers.Move.Moves, DurationS: x.Numbers.Move.DurationS,
 		HighestM: x.Numbers.Move.HighestM, FastestMS: x.Numbers.Move.TopSpeedMS, Safety: x.Numbers.Safety, Radio: x.Numbers.Radio,
-		Stands: t.Stands(), Reached: t.Reached()}
+		Stands: t.Stands(), Reached: t.Reached(), Basis: bases}
 	for _, w := range x.Windows {
 		c.Windows = append(c.Windows, Span{w.From, w.To})
 	}
