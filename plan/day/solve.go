@@ -169,6 +169,12 @@ func (s *search) result() (Plan, error) {
 		return plan, fmt.Errorf("internal: the plan does not replay: %w", err)
 	}
 	plan.Bound = max(s.bound, plan.Score)
+	if m.cut { // some sorties were not looked at: only the sum of all values bounds
+		plan.Bound = 0
+		for _, sl := range m.slates {
+			plan.Bound += 1000 * sl.value
+		}
+	}
 	plan.Proved = plan.Bound == plan.Score && !m.cut
 	if plan.Bound > 0 {
 		plan.Gap = float64(plan.Bound-plan.Score) / float64(plan.Bound)
