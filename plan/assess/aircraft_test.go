@@ -102,7 +102,7 @@ func want(t *testing.T, a assess.Assessment, what string, s assess.Severity) *as
 const shelf = "kit/shelf.yaml"
 
 // What is taken off the shelf turns its number into an unknown, never into a pass.
-func TestUnknownIsNotPassed(t *testing.T) {
+func TestUnknownOfTheAircraftIsNotPassed(t *testing.T) {
 	for _, tc := range []struct {
 		name, what string
 		edit       edit
