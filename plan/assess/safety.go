@@ -58,6 +58,7 @@ func (t *Take) safety() {
 	t.airspace()
 	t.kitFacts(facts)
 	t.siteFacts(facts)
+	t.statedFacts(facts)
 	t.lostLink(n, facts)
 	t.alternates()
 }
@@ -78,6 +79,18 @@ func (t *Take) kitFacts(facts rule.Facts) {
 	facts["parachute_fitted"] = rule.Is(t.airframe.Parachute)
 	facts["packs"] = rule.Of(float64(max(1, t.airframe.PacksFitted)))
 	facts["filter_fitted"] = rule.Is(len(t.Slate.Filters) > 0)
+}
+
+// statedFacts adds what the crew states where nothing is computed; for a rig before for all.
+func (t *Take) statedFacts(facts rule.Facts) {
+	for _, of := range []string{t.Rig.Name, ""} {
+		for i := range t.shoot.Stated {
+			x := &t.shoot.Stated[i]
+			if _, known := facts[x.Fact]; x.Rig == of && !known {
+				facts[x.Fact] = x.Value()
+			}
+		}
+	}
 }
 
 // observers are the crew's observers who neither fly nor frame this slate.

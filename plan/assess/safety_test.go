@@ -372,7 +372,7 @@ func TestRulesOfEachLink(t *testing.T) {
 }
 
 // What is not entered is unknown, and no rule that needs it passes.
-func TestUnknownIsNotPassed(t *testing.T) {
+func TestNoRulePassesWithoutItsFacts(t *testing.T) {
 	empty := `{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"kind":"launch","name":"chapel meadow"},"geometry":{"type":"Point","coordinates":[10.29289,46.60121]}}]}`
 	_, take := small(t, "2A", map[string]string{"site.geojson": empty}, "  people: 12/km2\n", "", "    area: valley permit\n", "")
 	a := take.At(at(t, "12:00"))
@@ -417,4 +417,16 @@ func TestEmergencyLanding(t *testing.T) {
 	}
 	_, blind := small(t, "2A", nil, "forecast: forecast.csv\n", "")
 	expect(t, blind.At(at(t, "12:00")), "reach of emergency landing spots", assess.Unknown)
+}
+
+func TestStatedFacts(t *testing.T) {
+	part107 := []string{"rules: [house-strict]", "rules: [us-part-107]"}
+	_, bare := small(t, "2A", nil, part107...)
+	expect(t, bare.At(at(t, "12:00")), "Remote identification", assess.Unknown)
+	_, said := small(t, "2A", nil, append(part107, "calls:\n", "stated: [{fact: remote_identified, is: yes, rig: heron}]\ncalls:\n")...)
+	refuse(t, said.At(at(t, "12:00")), "Remote identification")
+	_, other := small(t, "2A", nil, append(part107, "calls:\n", "stated: [{fact: remote_identified, is: yes, rig: wren}]\ncalls:\n")...)
+	expect(t, other.At(at(t, "12:00")), "Remote identification", assess.Unknown)
+	_, denied := small(t, "2A", nil, append(part107, "calls:\n", "stated: [{fact: remote_identified, is: no}]\ncalls:\n")...)
+	expect(t, denied.At(at(t, "12:00")), "Remote identification", assess.Stop)
 }

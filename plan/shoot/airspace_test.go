@@ -222,3 +222,20 @@ func TestSafetyFolder(t *testing.T) {
 		t.Errorf("misspelled hazard: %v", err)
 	}
 }
+
+func TestStatements(t *testing.T) {
+	const calls = "calls:\n  - {what: meal"
+	for _, tc := range []struct{ line, want string }{
+		{"{fact: remote_identified, is: yes}", ""},
+		{"{fact: anti_collision_light, is: 3 mi, rig: heron}", ""},
+		{"{fact: anti_collision_light, is: 3}", "unit"},
+		{"{fact: take_off_mass, is: 200 g}", "computed and cannot be stated"},
+		{"{fact: folow_mode, is: no}", "not a quantity"},
+		{"{fact: follow_mode, is: no, rig: hern}", `did you mean "heron"?`},
+	} {
+		_, err := with(t, nil, calls, "stated:\n  - "+tc.line+"\n"+calls)
+		if (err == nil) != (tc.want == "") || err != nil && !strings.Contains(err.Error(), tc.want) {
+			t.Errorf("%s: got %v, want %q", tc.line, err, tc.want)
+		}
+	}
+}

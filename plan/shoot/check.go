@@ -8,6 +8,7 @@ import (
 
 	"fieldfare/model/geo"
 	"fieldfare/plan/move"
+	"fieldfare/plan/rule"
 )
 
 // merge adds the gear of another shelf file; a name may stand once per kind.
@@ -97,6 +98,7 @@ func (s *Shoot) check() Mistakes {
 	c.packs()
 	c.subjects()
 	c.permissions()
+	c.stated()
 	c.slates()
 	c.cycles()
 	return c.wrong
@@ -288,6 +290,24 @@ func (c *checker) permissions() {
 		}
 		if p.LeadDays < 0 {
 			c.fail(at+".lead_days", fmt.Sprint(p.LeadDays), "a lead time cannot be negative", "")
+		}
+	}
+}
+
+func (c *checker) stated() {
+	rigs := names(c.s.Rigs, func(x *Rig) string { return x.Name })
+	seen := map[string]bool{}
+	for i := range c.s.Stated {
+		x := &c.s.Stated[i]
+		at := fmt.Sprintf("stated[%d]", i)
+		c.refer(at+".rig", x.Rig, "rig", rigs)
+		c.once(at+".fact", strings.TrimSpace(x.Fact+" "+x.Rig), "fact", seen)
+		if x.Fact == "" || x.Is == "" {
+			continue
+		}
+		var err error
+		if x.value, err = rule.State(x.Fact, x.Is); err != nil {
+			c.fail(at, x.Is, err.Error(), "facts that can be stated: "+strings.Join(rule.Stateable(), ", "))
 		}
 	}
 }

@@ -48,6 +48,7 @@ type Shoot struct {
 	Calls       []Call       `yaml:"calls" doc:"meals and other fixed times of the day"`
 	Mitigations []Mitigation `yaml:"mitigations" doc:"the crew's own measures for the risk assessment"`
 	Stunts      *bool        `yaml:"stunts" doc:"whether stunt performers take part; unknown where left out"`
+	Stated      []Statement  `yaml:"stated" doc:"facts that rules ask for and nothing here computes, on the crew's word"`
 	Changes     []Change     `yaml:"changes" doc:"what was agreed after the plan of activities was issued"`
 	Slates      []Slate      `yaml:"slates" doc:"the shots" need:"yes"`
 
@@ -236,6 +237,18 @@ func (p *Permission) Valid(from, to time.Time, zone *time.Location) bool {
 	}
 	return true
 }
+
+// Statement is a fact that rules ask for, on the crew's word.
+type Statement struct {
+	Fact string `yaml:"fact" doc:"as remote_identified, follow_mode, anti_collision_light" need:"yes"`
+	Is   string `yaml:"is" doc:"yes, no, a name, or a number with its unit" need:"yes"`
+	Rig  string `yaml:"rig" doc:"of one rig only"`
+
+	value rule.Value
+}
+
+// Value returns the stated fact.
+func (s *Statement) Value() rule.Value { return s.value }
 
 // Change is something agreed after the plan of activities was issued.
 type Change struct {
