@@ -129,6 +129,11 @@ func travel(t testing.TB, plan day.Plan, cost [][]int64, windows [][2]int64) int
 
 var prove = flag.Bool("prove", false, "go on to the proof after the best known cost is reached")
 
+// long instances need many seeds or much work.
+var long = map[string]bool{"rbg048a": true, "rbg021.6": true, "n60w100.001": true, "rbg041a": true}
+
+var soak = flag.Bool("soak", false, "run the long tours too")
+
 var tourWork = flag.Int64("tourwork", 5_000_000, "work for each of up to eight seeds on a tour")
 
 // Dumas et al. 1995 and Ascheuer et al. 2001: the best known travel costs are
@@ -146,6 +151,9 @@ func TestTours(t *testing.T) {
 		}
 		known, _ := strconv.ParseInt(fields[2], 10, 64)
 		t.Run(fields[1], func(t *testing.T) {
+			if long[fields[1]] && !*soak {
+				t.Skip("long: run with -soak")
+			}
 			cost, windows := readTour(t, filepath.Join("testdata/tsptw", fields[1]+".tsptw"))
 			p := tour(cost, windows)
 			fine := grain(cost)
