@@ -73,18 +73,36 @@ type ray struct {
 // clip returns the depths between which the ray is over the grid and not above all ground.
 func (f *field) clip(r *ray, from, to float64) (t0, t1 float64, ok bool) {
 	t0, t1 = from, to
-	cut := func(at, step, last float64) {
-		switch {
-		case step > 0:
-			t0, t1 = math.Max(t0, -at/step), math.Min(t1, (last-at)/step)
-		case step < 0:
-			t0, t1 = math.Max(t0, (last-at)/step), math.Min(t1, -at/step)
-		case at < 0 || at > last:
-			t1 = math.Inf(-1)
+	if r.du != 0 {
+		k := 1 / r.du
+		a, b := -r.u*k, (float64(f.nx-1)-r.u)*k
+		if a > b {
+			a, b = b, a
 		}
+		if a > t0 {
+			t0 = a
+		}
+		if b < t1 {
+			t1 = b
+		}
+	} else if r.u < 0 || r.u > float64(f.nx-1) {
+		return t0, t1, false
 	}
-	cut(r.u, r.du, float64(f.nx-1))
-	cut(r.v, r.dv, float64(f.ny-1))
+	if r.dv != 0 {
+		k := 1 / r.dv
+		a, b := -r.v*k, (float64(f.ny-1)-r.v)*k
+		if a > b {
+			a, b = b, a
+		}
+		if a > t0 {
+			t0 = a
+		}
+		if b < t1 {
+			t1 = b
+		}
+	} else if r.v < 0 || r.v > float64(f.ny-1) {
+		return t0, t1, false
+	}
 	over := f.high - r.z
 	switch {
 	case r.dz < 0:
@@ -142,12 +160,21 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 		} else if r.dv < 0 {
 			ty = (float64(jLow) - r.v) * iv
 		}
-		t1 := min(tx, ty, end)
+		t1 := end
+		if tx < t1 {
+			t1 = tx
+		}
+		if ty < t1 {
+			t1 = ty
+		}
 		if t1 < t {
 			t1 = t
 		}
 		z1 := r.z + r.dz*t1
-		lowest := min(z, z1)
+		lowest := z
+		if z1 < z {
+			lowest = z1
+		}
 		if lv > 0 {
 			l := &f.levels[lv-1]
 			if lowest <= float64(l.top[(j>>lv)*l.nx+i>>lv]) {
@@ -157,7 +184,7 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 		} else {
 			n := j*f.nx + i
 			z00, z10, z01, z11 := f.z[n], f.z[n+1], f.z[n+f.nx], f.z[n+f.nx+1]
-			if !(lowest > float64(max(z00, z10, z01, z11))) {
+			if w := float32(lowest); !(w > z00 && w > z10 && w > z01 && w > z11) {
 				a0, a1, a2 := float64(z00), float64(z10)-float64(z00), float64(z01)-float64(z00)
 				a3 := float64(z11) - float64(z10) - float64(z01) + float64(z00)
 				u, v := r.u+r.du*t-float64(i), r.v+r.dv*t-float64(j)

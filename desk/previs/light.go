@@ -261,3 +261,22 @@ func (l *light) haze(d geo.Vec3) rgb {
 	const n = skySteps / 5
 	return l.away[n].mix(l.to[n], float32(toward*toward))
 }
+
+// decays holds e^-x in steps of 1/256 up to 8.
+var decays = func() (t [2050]float32) {
+	for i := range t {
+		t[i] = float32(math.Exp(-float64(i) / 256))
+	}
+	return t
+}()
+
+// decay is e^-x for x ≥ 0, to 2e-6.
+func decay(x float64) float32 {
+	x *= 256
+	if !(x < 2048) {
+		return 0
+	}
+	i := int(x)
+	f := float32(x - float64(i))
+	return decays[i] + f*(decays[i+1]-decays[i])
+}

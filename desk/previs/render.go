@@ -273,7 +273,7 @@ func (p *painter) sample(x, y, start float64, shown []int32) (rgb, float32, uint
 	default:
 		return p.light.skyAt(toward), 0, skySeen
 	}
-	keep := float32(math.Exp(-p.light.fade * far * long))
+	keep := decay(p.light.fade * far * long)
 	return p.light.haze(toward).mix(c, keep), float32(1 / far), what
 }
 
@@ -470,7 +470,7 @@ func (p *painter) inkOf(line float32, what uint32, near float32, seam bool) floa
 		k = max(k, 0.45)
 	}
 	distance := 1 / max(near, 1e-6)
-	air := float32(math.Exp(-1.6 * p.light.fade * float64(distance)))
+	air := decay(1.6 * p.light.fade * float64(distance))
 	if what&^shadedBit >= solidSeen {
 		return 0.75 * k * air
 	}
