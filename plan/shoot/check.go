@@ -83,7 +83,7 @@ func (k *Kit) merge(more *Kit, m marks) Mistakes {
 	for i, x := range more.Packs {
 		positive("packs", i, map[string]float64{"capacity": float64(x.Capacity), "voltage": float64(x.Voltage), "mass": float64(x.Mass)})
 	}
-	return wrong
+	return append(wrong, more.plausible(m)...)
 }
 
 // check holds the document against itself: references, order, time and place.
@@ -96,6 +96,7 @@ func (s *Shoot) check() Mistakes {
 	c.people()
 	c.rigs()
 	c.packs()
+	c.plausible()
 	c.subjects()
 	c.permissions()
 	c.stated()

@@ -76,6 +76,18 @@ func TestMistakes(t *testing.T) {
 		{"self-crossing area", "site.geojson", `"kind":"people","name":"hamlet"`, `"kind":"nobody","name":"hamlet"`, `"nobody" is not a kind of feature`},
 		{"track that runs back", "tracks/truck.csv", "\n7.", "\n-7.", "is not later than the one before"},
 		{"slate on a rig that cannot film", "shoot.yaml", "rig: heron\n    lens: Tern 25", "rig: sparrow\n    lens: Tern 25", "rig sparrow carries no camera"},
+		{"negative filter mass", "kit/shelf.yaml", "density: 0.3, mass: 12 g", "density: 0.3, mass: -12 g", "filters[0].mass: no such gear"},
+		{"density of a brick", "kit/shelf.yaml", "density: 0.3, mass", "density: 30, mass", "0.3 is one stop"},
+		{"two rotors", "kit/shelf.yaml", "rotors: 8", "rotors: 2", "count driven rotors"},
+		{"good range off the lens", "kit/shelf.yaml", "good_from: f/4", "good_from: f/40", "within the lens's apertures"},
+		{"tilt upside down", "kit/shelf.yaml", "tilt_from: -120 deg", "tilt_from: 120 deg", "from the lower to the higher"},
+		{"cold table out of order", "kit/shelf.yaml", "{at: -10 C, share: 72 %}, {at: 0 C", "{at: 5 C, share: 72 %}, {at: 0 C", "from cold to warm"},
+		{"charger that makes energy", "kit/shelf.yaml", "efficiency: 88 %", "efficiency: 300 %", "chargers[0].efficiency"},
+		{"crop beyond the sensor", "kit/shelf.yaml", "crop_width: 17.3 mm", "crop_width: 36 mm", "at most the whole sensor"},
+		{"reserve beyond the pack", "shoot.yaml", "reserve: 25 %", "reserve: 125 %", "a share of the pack"},
+		{"extra of less than nothing", "shoot.yaml", "mark: FF-H801", "extras: [{name: lamp, mass: -3 kg}]\n    mark: FF-H801", "rigs[0].extras[0].mass"},
+		{"no number", "kit/shelf.yaml", "drag_area_m2: 0.16", "drag_area_m2: .nan", "expected a number"},
+		{"mains of no country", "shoot.yaml", "  people: 12/km2", "  people: 12/km2\n  mains: 400 Hz", "50 Hz or 60 Hz"},
 		{"pilot who is none", "shoot.yaml", "roles: [pilot, lead]", "roles: [lead]", "has no pilot's role"},
 	}
 	for _, tc := range tests {
