@@ -45,8 +45,8 @@ func (p *printer) site() {
 		kinds []string
 		row   func(f *shoot.Feature) []string
 	}{
-		{"Launch, landing and standing places", []string{"place", "for", "position", "ground above sea"}, []string{shoot.Launch, shoot.Landing, shoot.Observer, shoot.Set}, func(f *shoot.Feature) []string {
-			use := map[string]string{shoot.Launch: "L launch and landing", shoot.Landing: "E emergency landing", shoot.Observer: "O observer", shoot.Set: "S set"}[f.Kind]
+		{"Launch, landing and standing places", []string{"place", "for", "position", "ground above sea"}, []string{shoot.Launch, shoot.Landing, shoot.Observer, shoot.Set, shoot.Stunt}, func(f *shoot.Feature) []string {
+			use := map[string]string{shoot.Launch: "L launch and landing", shoot.Landing: "E emergency landing", shoot.Observer: "O observer", shoot.Set: "S set", shoot.Stunt: "P performers"}[f.Kind]
 			ground := unknownWord
 			if f.OnGround {
 				ground = fmt.Sprintf("%.0f m", f.Places[0].Z)

@@ -40,6 +40,7 @@ type commands struct {
 	Render   renderCmd   `cmd:"" help:"Draw a slate before it is flown: a film, frames, or one picture."`
 	Card     cardCmd     `cmd:"" help:"Print a slate's camera card, and the new one when the meter on location disagrees."`
 	Book     bookCmd     `cmd:"" help:"Print the flight book as a PDF."`
+	Bring    bringCmd    `cmd:"" help:"Bring site features or a subject's track into the shoot from GeoJSON, KML, KMZ or GPX."`
 	Answer   answerCmd   `cmd:"" help:"Say before anyone books which shots can be had, when, and what it takes."`
 	Travel   travelCmd   `cmd:"" help:"Travel papers: packing list by case, packs by air, general list for temporary import."`
 	Bundle   bundleCmd   `cmd:"" help:"Pack the papers for an authority into one zip."`

@@ -229,7 +229,7 @@ func trace(z []float64, nx, ny int, level float64) (ways [][]geo.Vec2) {
 // features draws what stands and lies there. Small things are drawn at least as large as can be
 // seen; shapes, not shades, tell kinds apart.
 func (c *chart) features(p Pen, all []shoot.Feature, named bool) {
-	for _, kind := range []string{shoot.Water, shoot.Road, shoot.Rail, shoot.People, shoot.Area, shoot.Bridge, shoot.Building, shoot.Tree, shoot.Wire, shoot.Mast, shoot.Home, shoot.Set, shoot.Landing, shoot.Observer, shoot.Launch} {
+	for _, kind := range []string{shoot.Water, shoot.Road, shoot.Rail, shoot.People, shoot.Area, shoot.Bridge, shoot.Building, shoot.Tree, shoot.Wire, shoot.Mast, shoot.Home, shoot.Set, shoot.Stunt, shoot.Landing, shoot.Observer, shoot.Launch} {
 		for i := range all {
 			if f := &all[i]; f.Kind == kind {
 				c.feature(p, f, named)
@@ -309,6 +309,12 @@ func (c *chart) feature(p Pen, f *shoot.Feature, named bool) {
 	case shoot.Set:
 		badge(p, mid, "S", 4)
 		label(Dot{mid.X + 2, mid.Y + 2.6}, haloSmall, f.Name)
+	case shoot.Stunt:
+		if f.Shape == shoot.Polygon {
+			area(p, Ink{LineMM: 0.4, Dash: []float64{0.8, 0.5}}, dots...)
+		}
+		badge(p, mid, "P", 4)
+		label(Dot{mid.X + 2, mid.Y + 2.6}, haloSmall, or(f.Name, "performers"))
 	case shoot.Landing:
 		badge(p, mid, "E", 4.5)
 		label(Dot{mid.X + 2.2, mid.Y + 0.8}, haloSmall, f.Name)
@@ -319,6 +325,13 @@ func (c *chart) feature(p Pen, f *shoot.Feature, named bool) {
 		badge(p, mid, "L", 0)
 		label(Dot{mid.X + 2.2, mid.Y + 0.8}, Lettering{SizeMM: 2.2, Bold: true, Halo: true}, f.Name)
 	}
+}
+
+func or(s, t string) string {
+	if s == "" {
+		return t
+	}
+	return s
 }
 
 // badge is a letter in a round (0), a triangle (3), a square (4) or a square on its corner (4.5).

@@ -92,7 +92,8 @@ func (c *Content) kmlWay(w *way) []kml.Element {
 	if !w.planned.IsZero() {
 		mark = append(mark, kml.TimeSpan(kml.Begin(w.planned.UTC()), kml.End(w.points[len(w.points)-1].at.Truncate(time.Second).Add(time.Second))))
 	}
-	mark = append(mark, style, kml.LineString(kml.AltitudeMode(kml.AltitudeModeAbsolute), coordinates(line)))
+	kind := kml.ExtendedData(kml.Data("kind", kml.Value("path")), kml.Data("slate", kml.Value(x.Slate)))
+	mark = append(mark, style, kind, kml.LineString(kml.AltitudeMode(kml.AltitudeModeAbsolute), coordinates(line)))
 	out := []kml.Element{kml.Placemark(mark...)}
 	if w.planned.IsZero() {
 		return out
@@ -108,7 +109,7 @@ func (c *Content) kmlWay(w *way) []kml.Element {
 	for _, p := range w.points {
 		track = append(track, kml.GxAngles(math.Mod(p.azimuth+360, 360), p.tilt, 0))
 	}
-	return append(out, kml.Placemark(kml.Name(x.Slate+" track"), kml.Description(words), style, kml.GxTrack(track...)))
+	return append(out, kml.Placemark(kml.Name(x.Slate+" track"), kml.Description(words), style, kind, kml.GxTrack(track...)))
 }
 
 // when is a KML time to the hundredth of a second, which the library cuts off.
@@ -131,7 +132,7 @@ func (c *Content) kmlVolumes(w *way) (all []kml.Element, err error) {
 			parts = append(parts, c.kmlPolygon(g, v.topM, "ground"))
 		}
 		all = append(all, kml.Placemark(kml.Name(words), kml.Description(fmt.Sprintf("Up to %.0f m above ground. %s", v.topM, safety)),
-			kml.StyleURL("#"+strings.ReplaceAll(v.kind, " ", "-")), kml.MultiGeometry(parts...)))
+			kml.StyleURL("#"+strings.ReplaceAll(v.kind, " ", "-")), kml.ExtendedData(kml.Data("kind", kml.Value(v.kind)), kml.Data("slate", kml.Value(w.slate.Slate))), kml.MultiGeometry(parts...)))
 	}
 	return all, nil
 }
