@@ -47,6 +47,7 @@ type Second struct {
 
 	InFrame frame.Extent // of the step's subject
 	Share   float64      // of the subject's box inside the frame
+	Cover   float64      // share of the frame that the box's extent takes
 	Seen    Answer       // not hidden by ground or obstacle
 	Visible float64      // share of the points tried on the subject that are seen
 	Hiding  string       // what hides it
@@ -62,8 +63,12 @@ type Second struct {
 	ClimbOut Answer // straight up while stopping, free
 	Contents []frame.Seen
 	Intrudes string
-	Side     Side // of the axis of action on which the camera is; empty: no axis
+	Side     Side // of the axis of action on which the camera is; empty: no axis, or on it
 }
+
+// Framed tells whether the subject is in the frame: half of it, or a quarter of the frame full of it.
+// Common practice, no source.
+func (c *Second) Framed() bool { return c.Share >= 0.5 || c.Cover >= 0.25 }
 
 // Rung is a step of the rehearsal ladder.
 type Rung string
@@ -83,7 +88,7 @@ var Rungs = []Rung{WideAndOpen, NearObjects, BetweenObjects, CloseToMovingThings
 const (
 	nearM    = 15 // to an obstacle, or to ground ahead
 	lowM     = 8  // to the ground
-	movingM  = 30 // to a moving subject
+	movingM  = 30 // to a moving subject, less what neither place is sure of
 	closing  = 5  // m/s toward a moving subject within twice that distance
 	climbOut = 30 // metres
 )
@@ -107,7 +112,7 @@ type Report struct {
 	RunUpM       float64
 	RunUp        Answer
 	HiddenS      float64 // seconds during which the subject is hidden
-	OutOfFrameS  float64 // seconds during which less than half the subject is in the frame
+	OutOfFrameS  float64 // seconds during which the subject is out of the frame, see Second.Framed
 	PilotBlindS  float64
 	NoStopS      float64
 	NoClimbOutS  float64
@@ -136,6 +141,7 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 	every := max(1, int(math.Round(path.RateHz)))
 	tenth := max(1, every/10)
 	between := false
+	surest := math.Inf(1) // nearest that a moving subject may be
 	for i := range path.Samples {
 		if i%tenth != 0 && i != len(path.Samples)-1 {
 			continue
@@ -180,6 +186,7 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 			if d < r.LeastSubjectM {
 				r.LeastSubjectM, r.LeastSubjectT, r.LeastSubject = d, q.T, name
 			}
+			surest = min(surest, d-m.SpreadM-p.Margins.error())
 			if d < 2*movingM {
 				r.MaxClosingMS = max(r.MaxClosingMS, -q.Vel.Sub(m.Vel).Dot(away.Unit()))
 			}
@@ -188,13 +195,14 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 	for i := 0; i < len(path.Samples); i += every {
 		r.Seconds = append(r.Seconds, s.second(path, i, &scene))
 	}
+	side := Side("")
 	for i := range r.Seconds {
 		c := &r.Seconds[i]
 		if c.Seen == No {
 			r.HiddenS++
 		}
 		if c.Seen != "" {
-			if c.Share < 0.5 {
+			if !c.Framed() {
 				r.OutOfFrameS++
 			}
 			r.SmallestShare, r.LargestShare = min(r.SmallestShare, c.InFrame.Height()), max(r.LargestShare, c.InFrame.Height())
@@ -211,15 +219,16 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 		if c.Side != "" {
 			if r.Side == "" {
 				r.Side = c.Side
-			} else if before := r.Seconds[i-1].Side; before != "" && before != c.Side {
+			} else if side != c.Side {
 				r.AxisCrossedT = append(r.AxisCrossedT, c.T)
 			}
+			side = c.Side
 		}
 	}
 	r.Pictured = pictured(r.Seconds)
 	r.RunUpM, r.RunUp = s.runUp(&path.Samples[0])
 	r.finish()
-	s.rung(&r, between)
+	s.rung(&r, between, surest)
 	return r
 }
 
@@ -233,7 +242,7 @@ func (r *Report) finish() {
 }
 
 // rung places the shot on the ladder.
-func (s *solver) rung(r *Report, between bool) {
+func (s *solver) rung(r *Report, between bool, surest float64) {
 	up := func(to Rung, why string) {
 		r.Rung, r.RungWhy = to, why
 	}
@@ -249,7 +258,7 @@ func (s *solver) rung(r *Report, between bool) {
 	if s.p.Rig.SingleOperator && r.Rung == NearObjects {
 		up(BetweenObjects, r.RungWhy+", flown and framed alone")
 	}
-	if r.LeastSubject != "" && (r.LeastSubjectM < movingM || r.LeastSubjectM < 2*movingM && r.MaxClosingMS > closing) {
+	if r.LeastSubject != "" && (surest < movingM || surest < 2*movingM && r.MaxClosingMS > closing) {
 		up(CloseToMovingThings, "close to "+r.LeastSubject)
 	}
 }
@@ -297,15 +306,18 @@ func (s *solver) second(path *Path, i int, scene *Scene) Second {
 	pose := q.Pose()
 	view := frame.Look(p.Camera, pose)
 	out.HorizonLeft, out.HorizonRight, out.HorizonKnown = view.Horizon()
-	if name, subject := s.subjectAt(path, q.T); subject != nil {
+	if subject := s.subjectAt(path, q.T); subject != nil {
 		m, _ := subject.At(q.T)
 		if e, ok := view.Extent(m.Box); ok {
 			out.InFrame, out.Share = e, e.Inside()
+			out.Cover = overlap(e.Left, e.Right) * overlap(e.Top, e.Bottom)
+		} else if at, _, ahead := view.Point(m.Box.Centre()); ahead && at.X >= 0 && at.X <= 1 && at.Y >= 0 && at.Y <= 1 {
+			out.Share, out.Cover = 1, 1 // so near that it reaches beside the camera
 		}
 		points := [3]geo.Vec3{m.Box.Centre(), m.Box.Foot.Add(geo.Vec3{Z: 0.85 * m.Box.HeightM}), m.Box.Foot.Add(geo.Vec3{Z: 0.15*m.Box.HeightM + 0.1})}
 		out.Seen = Yes
 		for _, point := range points {
-			switch seen, by := s.hazards.sight(q.Pos, point); seen {
+			switch seen, by := s.hazards.sightOf(q.Pos, point, &m.Box); seen {
 			case Yes:
 				out.Visible += 1.0 / 3
 			case Unknown:
@@ -320,7 +332,6 @@ func (s *solver) second(path *Path, i int, scene *Scene) Second {
 		if scene.Axis == nil && m.Vel.Horizontal() > 0.3 {
 			out.Side = sideOf(m.Box.Foot, m.Vel, q.Pos)
 		}
-		_ = name
 	}
 	if a := scene.Axis; a != nil {
 		out.Side = sideOf(a[0], a[1].Sub(a[0]), q.Pos)
@@ -360,7 +371,7 @@ func (s *solver) second(path *Path, i int, scene *Scene) Second {
 }
 
 // subjectAt is the subject of the step flown at a time.
-func (s *solver) subjectAt(path *Path, t float64) (string, Subject) {
+func (s *solver) subjectAt(path *Path, t float64) Subject {
 	name := ""
 	for _, span := range path.Spans {
 		if t >= span.From-1e-9 && span.Step < len(s.p.Steps) {
@@ -374,13 +385,23 @@ func (s *solver) subjectAt(path *Path, t float64) (string, Subject) {
 			}
 		}
 	}
-	return name, s.p.Subjects[name]
+	return s.p.Subjects[name]
 }
 
-// sideOf is the side of a directed line on which a place lies.
+// overlap is how much of 0 to 1 lies between two numbers.
+func overlap(from, to float64) float64 { return max(0, min(1, to)-max(0, from)) }
+
+// neutral is the sine of 10°: so near the axis a view belongs to neither side (common practice, no source).
+const neutral = 0.1736
+
+// sideOf is the side of a directed line on which a place lies, empty for one on the line itself.
 func sideOf(from, along, at geo.Vec3) Side {
 	d := at.Sub(from)
-	if along.X*d.Y-along.Y*d.X > 0 {
+	across := along.X*d.Y - along.Y*d.X
+	if math.Abs(across) < neutral*along.Horizontal()*d.Horizontal() {
+		return ""
+	}
+	if across > 0 {
 		return Left
 	}
 	return Right
@@ -479,6 +500,7 @@ type Pictured struct {
 	FromS, ToS   float64 // first and last whole second in the frame
 	Seconds      float64 // in the frame and not hidden
 	LargestShare float64 // of the frame height
+	NearestM     float64 // from the camera, while in the frame
 }
 
 func pictured(seconds []Second) (all []Pictured) {
@@ -495,12 +517,12 @@ func pictured(seconds []Second) (all []Pictured) {
 			}
 			if at < 0 {
 				at = len(all)
-				all = append(all, Pictured{Name: c.Name, Kind: c.Kind, FromS: seconds[i].T})
+				all = append(all, Pictured{Name: c.Name, Kind: c.Kind, FromS: seconds[i].T, NearestM: c.DistM})
 			}
 			x := &all[at]
 			x.ToS = seconds[i].T
 			x.Seconds++
-			x.LargestShare = max(x.LargestShare, c.Extent.Height())
+			x.LargestShare, x.NearestM = max(x.LargestShare, c.Extent.Height()), min(x.NearestM, c.DistM)
 		}
 	}
 	return all

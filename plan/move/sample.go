@@ -38,6 +38,13 @@ func (s *solver) sample() Path {
 		if l.pace.way > 0 && !l.turns {
 			span.CruiseMS = l.pace.cruise
 		}
+		if span.LengthM == 0 { // placed by the subject's track: as long as what is flown
+			for k := 1; k < n; k++ {
+				if a, b := &path.Samples[k-1], &path.Samples[k]; a.T >= span.From-1e-9 && b.T <= span.To+1e-9 {
+					span.LengthM += b.Pos.Sub(a.Pos).Norm()
+				}
+			}
+		}
 		path.Spans = append(path.Spans, span)
 		path.Keys = append(path.Keys, KeyPose{l.t0, fmt.Sprintf("start of %s", l.step.Move), path.At(l.t0).Pose()})
 		if l.keys != nil {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fieldfare/model/geo"
+	"fieldfare/plan/frame"
 )
 
 // Answer is yes, no or unknown: what is not known is never a yes.
@@ -25,8 +26,12 @@ func answer(b bool) Answer {
 
 // sight tells whether b is seen from a, and what is in between. Obstacles around b itself
 // do not count: a house is seen though its middle is inside it.
-func (h *hazards) sight(a, b geo.Vec3) (seen Answer, by string) {
-	if name, _, hit := h.blockedExcept(a, b); hit {
+func (h *hazards) sight(a, b geo.Vec3) (seen Answer, by string) { return h.sightOf(a, b, nil) }
+
+// sightOf is sight to a point of a box; what is part of it does not hide it: the
+// tower of a church, the houses of a hamlet.
+func (h *hazards) sightOf(a, b geo.Vec3, of *frame.Box) (seen Answer, by string) {
+	if name, _, hit := h.blockedExcept(a, b, of); hit {
 		return No, name
 	}
 	switch h.overland(a, b) {
@@ -38,7 +43,7 @@ func (h *hazards) sight(a, b geo.Vec3) (seen Answer, by string) {
 	return Yes, ""
 }
 
-func (h *hazards) blockedExcept(a, b geo.Vec3) (string, float64, bool) {
+func (h *hazards) blockedExcept(a, b geo.Vec3, of *frame.Box) (string, float64, bool) {
 	d := b.Sub(a)
 	length := d.Norm()
 	if length == 0 {
@@ -49,7 +54,7 @@ func (h *hazards) blockedExcept(a, b geo.Vec3) (string, float64, bool) {
 		if !o.opaque || nearestOn(o.centre, a, b).Sub(o.centre).Norm() > o.radius {
 			continue
 		}
-		if dist, _ := o.shape.Distance(b); dist < 0.5 {
+		if dist, _ := o.shape.Distance(b); dist < 0.5 || of != nil && o.partOf(of) {
 			continue
 		}
 		if at, hit := o.met(a, d, length); hit {
@@ -57,6 +62,23 @@ func (h *hazards) blockedExcept(a, b geo.Vec3) (string, float64, bool) {
 		}
 	}
 	return "", 0, false
+}
+
+// partOf tells whether a solid belongs to a box: it stands on the box's ground plan or, as a
+// building, touches it.
+func (o *hazard) partOf(b *frame.Box) bool {
+	s, c := math.Sincos(float64(b.Facing))
+	d := o.centre.Sub(b.Foot)
+	across, along := d.X*c-d.Y*s, d.X*s+d.Y*c
+	w, l := max(-b.WidthM/2, min(b.WidthM/2, across)), max(-b.DepthM/2, min(b.DepthM/2, along))
+	if w == across && l == along {
+		return true
+	}
+	if o.kind != "building" && o.kind != "bridge" {
+		return false
+	}
+	dist, _ := o.shape.Distance(geo.Vec3{X: b.Foot.X + w*c + l*s, Y: b.Foot.Y - w*s + l*c, Z: o.centre.Z})
+	return dist < 0.5
 }
 
 // met walks along a line in steps as long as the distance to the solid.
