@@ -46,9 +46,10 @@ type Server struct {
 	logMu   sync.Mutex
 	opened  *logbook.Log
 
-	tiles   tiles
-	history history
-	printed printed
+	tiles    tiles
+	history  history
+	printed  printed
+	pictures pictures
 
 	now func() time.Time
 	hub hub
@@ -86,6 +87,7 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /api/tiles/{z}/{x}/{y}", s.tile)
 	mux.HandleFunc("GET /api/skystrip/{slate}", s.skyStrip)
 	mux.HandleFunc("GET /api/book.pdf", s.printBook)
+	mux.HandleFunc("GET /api/pictures/{slate}", s.picture)
 	mux.Handle("GET /", page())
 	return s.guard(s.admit(mux))
 }

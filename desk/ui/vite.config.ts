@@ -1,12 +1,22 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
 import { fileURLToPath } from 'node:url'
+import type { Plugin } from 'vite'
 import { defineConfig } from 'vitest/config'
 
 // FIELDFARE_WORDS picks the language that is built in: a file in src/words.
 const words = process.env.FIELDFARE_WORDS ?? 'en'
 
+/** Lists what the service worker keeps: the page without the large picture libraries and rare scripts' fonts. */
+const precache: Plugin = {
+  name: 'precache',
+  generateBundle(_, bundle) {
+    const list = Object.keys(bundle).filter((f) => f.startsWith('assets/') && !/three|plan-|relief|world|maplibre|\.woff$|-ext-|greek|cyrillic|vietnamese/.test(f))
+    this.emitFile({ type: 'asset', fileName: 'precache.json', source: JSON.stringify(['/icon.svg', '/manifest.webmanifest', ...list.map((f) => '/' + f)]) })
+  },
+}
+
 export default defineConfig({
-  plugins: [svelte()],
+  plugins: [svelte(), precache],
   resolve: { alias: { '#words': fileURLToPath(new URL(`./src/words/${words}.ts`, import.meta.url)) } },
   worker: { format: 'es' },
   build: {
@@ -16,6 +26,10 @@ export default defineConfig({
     chunkSizeWarningLimit: 1200,
     assetsInlineLimit: 0, // the content security policy lets nothing in but files
     modulePreload: { polyfill: false },
+    rollupOptions: {
+      input: { index: 'index.html', sw: 'src/sw.ts' },
+      output: { entryFileNames: (c) => (c.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },
+    },
   },
   server: { proxy: { '/api': process.env.FIELDFARE_API ?? 'http://127.0.0.1:8417' } },
   test: { include: ['src/**/*.test.ts'] },

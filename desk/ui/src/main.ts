@@ -8,3 +8,6 @@ import App from './App.svelte'
 
 document.documentElement.lang = lang
 mount(App, { target: document.getElementById('page')! })
+
+// Kept on the device where the browser allows it: on this machine, or over TLS.
+if ('serviceWorker' in navigator && import.meta.env.PROD) void navigator.serviceWorker.register('/sw.js', { type: 'module' }).catch(() => {})

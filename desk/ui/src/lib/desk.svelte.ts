@@ -31,6 +31,11 @@ class Desk {
   busy = $state('') // what the server is at
   lastNews = $state.raw<News>({ kind: '' })
 
+  role = $state('lead') // what the server lets this page do
+  shared = $state(false)
+  who = $state('')
+  got = $state.raw<string[]>([]) // slates with a circled take in the log
+
   room = $state<route.Room>('slates')
   slate = $state('')
   part = $state('')
@@ -57,9 +62,36 @@ class Desk {
     if (measures === 'metric' || measures === 'imperial') this.measures = measures
     this.#read()
     addEventListener('popstate', () => this.#read())
-    void this.fetch()
-    this.#listen()
+    void this.enter()
   }
+
+  /** Asks who we are, and takes the state when we may. A code in the address joins first. */
+  async enter(): Promise<void> {
+    const code = /^#join=(\w+)$/.exec(location.hash)?.[1]
+    if (code) {
+      this.code = code
+      history.replaceState(null, '', location.pathname + location.search)
+    }
+    try {
+      const session = await client.get('/api/session')
+      this.role = session.role
+      this.shared = session.shared
+      this.who = session.name
+    } catch {
+      /* out of reach: what is kept on this device is used */
+    }
+    if (this.role === '') return
+    this.code = ''
+    await this.fetch()
+    if (!this.#source) this.#listen()
+  }
+
+  async join(code: string, name: string): Promise<void> {
+    await client.post('/api/join', { code, name })
+    await this.enter()
+  }
+  code = $state('')
+  #source: EventSource | null = null
 
   #read() {
     this.#wanted = route.read(new URL(location.href))
@@ -145,7 +177,7 @@ class Desk {
   }
 
   #listen() {
-    const source = new EventSource('/api/events')
+    const source = (this.#source = new EventSource('/api/events'))
     source.onopen = () => (this.online = true)
     source.onerror = () => (this.online = false)
     source.onmessage = (m) => {
