@@ -49,7 +49,7 @@ func newBounds(m *model) *bounds {
 					continue
 				}
 				l := m.leastLeg(unit, from, to)
-				gap[i][j], cost[i][j] = m.readyAt(l, unit.tech, 0, 0), l.cost()*m.weights.ChangePerS
+				gap[i][j], cost[i][j] = m.readyAt(l, unit.tech, 0, 0, 0), l.cost()*m.weights.ChangePerS
 			}
 			for _, f := range unit.flights {
 				fl := &m.flights[f]

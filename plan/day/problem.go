@@ -218,7 +218,9 @@ type Unit struct {
 	Rigs   []string `json:"rigs"`
 	Spot   string   `json:"spot,omitempty"` // where it stands at the beginning
 	// HandoverS is added when the unit flies another rig than last time. With a
-	// Technician the next rig is built while the unit still flies.
+	// Technician the next rig is built while the unit still flies or moves, but
+	// not before the call; a changeover lies wholly after a break that comes
+	// before its take-off, for the technician eats too.
 	HandoverS  int64 `json:"handover_s,omitempty"`
 	Technician bool  `json:"technician,omitempty"`
 	// CallS per day (parallel to Problem.Days); nil means the day's start. Duty

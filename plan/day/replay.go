@@ -53,7 +53,7 @@ func (m *model) checkStep(v []int32, done set, st step) (leg, error) {
 	l := m.legTo(v, int(st.unit), f)
 	prof := &f.days[st.day]
 	k := st.takeoff - prof.lo
-	free, flown := x[uFree], x[uFlown]
+	free, flown, begin := x[uFree], x[uFlown], unit.call[st.day]
 	breaks := unit.breaks[st.day][x[uBreaks]:]
 	until := unit.wrap[st.day]
 	if int(st.breaks) > len(breaks) {
@@ -65,6 +65,7 @@ func (m *model) checkStep(v []int32, done set, st step) (leg, error) {
 			return l, fmt.Errorf("%s comes too late", b.what)
 		}
 		free = at + b.duration
+		begin = free
 		if b.duration >= unit.rest {
 			flown = 0
 		}
@@ -72,7 +73,7 @@ func (m *model) checkStep(v []int32, done set, st step) (leg, error) {
 	if int(st.breaks) < len(breaks) {
 		until = min(until, breaks[st.breaks].latest)
 	}
-	earliest := max(m.readyAt(l, unit.tech, free, v[m.lay.rig+2*f.rig]), v[m.lay.last])
+	earliest := max(m.readyAt(l, unit.tech, free, v[m.lay.rig+2*f.rig], begin), v[m.lay.last])
 	if st.rested {
 		earliest, flown = max(earliest, x[uFree]+unit.rest), 0
 	}

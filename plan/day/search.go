@@ -450,14 +450,14 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 			}
 			limit := unit.wrap[d]
 			free := x[uFree]
-			flown := x[uFlown]
+			flown, begin := x[uFlown], unit.call[d]
 			breaks := unit.breaks[d][x[uBreaks]:]
 			for taken := 0; ; taken++ {
 				until := limit
 				if taken < len(breaks) {
 					until = min(until, breaks[taken].latest)
 				}
-				ready := m.readyAt(l, unit.tech, free, rigFree)
+				ready := m.readyAt(l, unit.tech, free, rigFree, begin)
 				from := max(ready, floor)
 				since := gained - cost + span*int64(x[uFree])
 				fresh := max(from, x[uFree]+unit.rest) // after a rest
@@ -477,6 +477,7 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 					break
 				}
 				free = at + br.duration
+				begin = free
 				if br.duration >= unit.rest {
 					flown = 0
 				}

@@ -188,9 +188,12 @@ func (m *model) legTo(v []int32, u int, f *flight) leg {
 	return l
 }
 
-// readyAt is the earliest take-off of a leg begun when the unit is free.
-func (m *model) readyAt(l leg, tech bool, unitFree, rigFree int32) int32 {
+// readyAt is the earliest take-off of a leg begun when the unit is free. Its
+// technician builds from when the rig is free, but not before the call nor
+// before the end of a break just taken: begin.
+func (m *model) readyAt(l leg, tech bool, unitFree, rigFree, begin int32) int32 {
 	if tech {
+		rigFree = max(rigFree, begin)
 		return max(unitFree+m.up(l.ground+l.move+l.handover), rigFree+m.up(l.ground+l.build))
 	}
 	return max(unitFree, rigFree) + m.up(l.ground+l.build+l.move+l.handover)

@@ -219,20 +219,20 @@ func flaws(p *day.Problem, plan *day.Plan) (out []string) {
 				free = call
 			}
 			cost += (s.EndS - free) * p.Weights.SpanPerS
-			landed := free
+			landed, begin := free, call
 			var paused int64
 			for _, brk := range dp.Breaks {
 				if brk.Unit == s.Unit && brk.StartS >= landed && brk.EndS <= s.StartS {
 					if brk.StartS < free {
 						bad("break of %s at %d before it is free", s.Unit, brk.StartS)
 					}
-					free = brk.EndS
+					free, begin = brk.EndS, brk.EndS
 					paused = max(paused, brk.EndS-brk.StartS)
 				}
 			}
 			rf := max(rigFree[s.Rig], day0.StartS)
 			if u.Technician {
-				if s.StartS < free+ceil(r.GroundS+mv+h) || s.StartS < rf+ceil(r.GroundS+b) {
+				if s.StartS < free+ceil(r.GroundS+mv+h) || s.StartS < max(rf, begin)+ceil(r.GroundS+b) {
 					bad("%s takes off at %d, not ready", s.Rig, s.StartS)
 				}
 			} else if s.StartS < max(free, rf)+ceil(r.GroundS+b+mv+h) {
