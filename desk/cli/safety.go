@@ -255,6 +255,7 @@ func printCase(w io.Writer, x *dossier.Slate) {
 		grc = fmt.Sprint(*n.GroundRisk)
 	}
 	say("ground risk class before any mitigation: %s (two public transcriptions, the document not read)", grc)
+	say("mitigations of the ground risk that the source knows, none applied: %s", strings.Join(x.Eased, "; "))
 	for _, r := range x.Reached {
 		say("%s %s in the %s: %.0f m from the path, t = %.0f s to %.0f s", r.Kind, r.Name, r.Volume, r.DistanceM, r.FromS, r.ToS)
 	}
@@ -299,6 +300,11 @@ func printCase(w io.Writer, x *dossier.Slate) {
 			line += fmt.Sprintf("; strongest from %s, %.1f dB", r.Stand, *r.StandDB)
 		}
 		say("%s", line)
+	}
+	for _, l := range x.Links {
+		if l.Stand != "" && l.Use == "video" {
+			say("the monitor stands best at %s: %.1f dB at the weakest moment", l.Stand, *l.StandDB)
+		}
 	}
 	count := map[rule.Outcome]int{}
 	for _, r := range x.Rules {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fieldfare/model/airspace"
+	"fieldfare/model/geo"
 	"fieldfare/plan/rule"
 	"fieldfare/plan/shoot"
 )
@@ -46,13 +47,20 @@ func (t *Take) airspace() {
 	path, reach := t.points(), t.reach()
 	setting := airspace.Setting{Ground: t.shoot.Ground()}
 	areas := t.shoot.Areas()
+	wide := reach
+	wide.HorizontalM += t.care.bufferM
+	near := bounds(path, wide.HorizontalM)
 	for _, f := range areas {
+		if f.Zone != nil && !touch(near, f.Zone.Polygon.Bounds()) {
+			continue
+		}
 		if f.Zone == nil {
 			t.find(Unknown, TopicSafety, "area "+describe(f), "unknown", "", basisAreas, "draw it anew")
 			continue
 		}
 		enter, err := f.Zone.Crossings(path, reach, setting)
 		if err == nil && len(enter) == 0 {
+			t.fallInto(f, path, wide, setting)
 			continue
 		}
 		m := met{area: f, enter: enter, pres: f.Zone.Floor.Reference == airspace.FlightLevel || f.Zone.Ceil.Reference == airspace.FlightLevel && !f.Zone.Ceil.Unlimited}
@@ -76,6 +84,32 @@ func (t *Take) airspace() {
 	} else {
 		t.find(Unknown, TopicSafety, "airspace", "no areas entered", "", basisAreas, "draw the areas that matter, with their status, as kind area, or name files of them under airspace:")
 	}
+}
+
+// bounds of a path, grown.
+func bounds(path []airspace.Point, by float64) geo.Bounds {
+	b := geo.Bounds{MinX: math.Inf(1), MinY: math.Inf(1), MaxX: math.Inf(-1), MaxY: math.Inf(-1)}
+	for _, p := range path {
+		b.MinX, b.MinY = math.Min(b.MinX, p.Pos.X-by), math.Min(b.MinY, p.Pos.Y-by)
+		b.MaxX, b.MaxY = math.Max(b.MaxX, p.Pos.X+by), math.Max(b.MaxY, p.Pos.Y+by)
+	}
+	return b
+}
+
+func touch(a, b geo.Bounds) bool {
+	return a.MinX <= b.MaxX && b.MinX <= a.MaxX && a.MinY <= b.MaxY && b.MinY <= a.MaxY
+}
+
+// fallInto tells of an area that only the ground risk buffer reaches, where the area begins at the ground.
+func (t *Take) fallInto(f *shoot.Feature, path []airspace.Point, wide airspace.Reach, setting airspace.Setting) {
+	if f.Zone.Status == airspace.Permitted || f.Zone.Floor != airspace.Ground {
+		return
+	}
+	found, err := f.Zone.Crossings(path, wide, setting)
+	if err != nil || len(found) == 0 {
+		return
+	}
+	t.findAt(found[0].FromS, Caution, TopicSafety, fmt.Sprintf("area %s (%s)", describe(f), f.Zone.Status), "reached by the ground risk buffer", "outside", basisAreas+"; buffer 1:1", "lower the path or move it away, so that a fall stays outside")
 }
 
 // permits reports whether the shoot names areas in which flight is permitted: then the take

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"fieldfare/model/geo"
+	"fieldfare/model/radio"
 	"fieldfare/model/risk"
 )
 
@@ -88,4 +89,33 @@ func (t *Take) FlyAway(at time.Time) (reachM, durationS float64, err error) {
 		return 0, 0, errors.New("power or energy is not known")
 	}
 	return full / w * (v + f.windMS), full / w, nil
+}
+
+// LinkAlong is one radio link of the rig over the path, second by second.
+type LinkAlong struct {
+	Use      string
+	Readings []radio.Reading
+	Err      error
+	Stand    string  // where its ground end stands best, of the site's launch, observer and set spots; "" unknown
+	StandDB  float64 // the weakest moment's margin from there
+}
+
+// Links works out every link of the rig at each second of the path, with the ground end at the launch spot.
+func (t *Take) Links() (all []LinkAlong) {
+	set := t.shoot.Kit().Radio(t.Rig.Radio)
+	if set == nil || t.Unsolved != nil {
+		return nil
+	}
+	path := t.radioPath(t.perSecond())
+	ground := t.radioWorld()
+	for i := range set.Links {
+		l := budgetOf(&set.Links[i])
+		one := LinkAlong{Use: set.Links[i].Use}
+		one.Readings, one.Err = l.Along(ground, t.launch.Add(geo.Vec3{Z: antennaM}), path, radioStepM)
+		if name, margin, ok := t.bestStand(l, t.radioPath(radioSamples)); ok {
+			one.Stand, one.StandDB = name, margin
+		}
+		all = append(all, one)
+	}
+	return all
 }

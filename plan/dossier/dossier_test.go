@@ -110,6 +110,18 @@ func TestCaseIsWhole(t *testing.T) {
 		if x.FlyAway.ReachM < 1000 || len(x.Falls.Points) < int(x.DurationS) || !x.Falls.WindKnown {
 			t.Errorf("slate %s: fly-away %+v, %d falls", x.Slate, x.FlyAway, len(x.Falls.Points))
 		}
+		if len(x.Links) != 3 || len(x.Links[0].Points) < int(x.DurationS) || x.Links[2].Stand == "" || len(x.Eased) == 0 {
+			t.Errorf("slate %s: links %+v", x.Slate, x.Links)
+		}
+		for i, l := range x.Links {
+			least := math.Inf(1)
+			for _, p := range l.Points {
+				least = math.Min(least, p.MarginDB)
+			}
+			if m := x.Radio[i].MarginDB; m == nil || least > *m+0.5 {
+				t.Errorf("slate %s, %s link: least %v by the second, %v in the numbers", x.Slate, l.Use, least, m)
+			}
+		}
 		if len(x.Rules) == 0 || len(x.Risks) < 8 {
 			t.Errorf("slate %s: %d rules, %d risks", x.Slate, len(x.Rules), len(x.Risks))
 		}
@@ -279,7 +291,10 @@ func TestLayersLieWhereTheyShould(t *testing.T) {
 		if !ok {
 			continue
 		}
-		radius := f.Properties["radius_m"].(float64)
+		radius, ok := f.Properties["radius_m"].(float64)
+		if !ok {
+			continue // something of the site
+		}
 		for _, polygon := range rings {
 			for k, ring := range polygon {
 				if first, last := ring[0], ring[len(ring)-1]; first[0] != last[0] || first[1] != last[1] {
@@ -312,6 +327,9 @@ func TestLayersLieWhereTheyShould(t *testing.T) {
 			t.Errorf("%d layers %s", kinds[kind], kind)
 		}
 	}
+	if kinds[dossier.LayerSite] != len(a.Shoot.Features()) {
+		t.Errorf("%d of %d features of the site", kinds[dossier.LayerSite], len(a.Shoot.Features()))
+	}
 	if m.Caution == "" || m.Type != "FeatureCollection" {
 		t.Error("no caution beside the map")
 	}
@@ -335,5 +353,20 @@ func TestMethodFollowsWhatWasFound(t *testing.T) {
 		if s.Title == "Numbers at which flying stops" && !strings.Contains(s.Lines[0], dossier.Unknown) {
 			t.Errorf("%v", s.Lines)
 		}
+	}
+}
+
+// A slate that cannot be flown as asked has a case that says so, and nothing in it that looks known.
+func TestUnsolvedSlate(t *testing.T) {
+	d, a := small(t, "2A", nil, "distance: 110 m, height: 14 m, end_distance: 45 m", "distance: 4000 m, height: 14 m, end_distance: 45 m")
+	if a.Take("2A").Unsolved == nil {
+		t.Skip("the path solver finds a way")
+	}
+	x := &d.Slates[0]
+	if !x.Barred || x.LostLink != nil || len(x.Falls.Points) != 0 || x.Falls.Unknown == "" || x.Landing.Unknown == "" || x.Safety.BufferM != nil {
+		t.Errorf("%+v", x)
+	}
+	if m, err := d.Map(a); err != nil || len(m.Features) != len(a.Shoot.Features()) {
+		t.Errorf("%v", err)
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"fieldfare/model/geo"
 	"fieldfare/model/risk"
 	"fieldfare/plan/assess"
+	"fieldfare/plan/shoot"
 )
 
 // Layers is a GeoJSON FeatureCollection (RFC 7946): positions are longitude, latitude and, on lines
@@ -39,16 +40,21 @@ const (
 	LayerHome        = "lost-link route"
 	LayerSpotter     = "spotter"
 	LayerPilot       = "pilot"
+	LayerSite        = "site" // what stands and lies there: its kind says what
 )
 
 // volumeMoments along a path from which its volumes are drawn.
 const volumeMoments = 60
 
-// Map draws the path of a case's slates, the volumes around them, where a dead aircraft comes down, the
+// Map draws what stands and lies on the site, the path of a case's slates, the volumes around them, where a dead aircraft comes down, the
 // lost-link route from the farthest moment, and where pilot and spotters stand.
 func (d *Case) Map(a *assess.Assessor) (*Layers, error) {
 	frame := a.Shoot.Frame()
 	out := &Layers{Type: "FeatureCollection", Caution: d.Caution, Features: []Layer{}}
+	features := a.Shoot.Features()
+	for i := range features {
+		out.Features = append(out.Features, siteLayer(frame, &features[i]))
+	}
 	for i := range d.Slates {
 		x := &d.Slates[i]
 		t := a.Take(x.Slate)
@@ -114,6 +120,30 @@ func (d *Case) Map(a *assess.Assessor) (*Layers, error) {
 		}
 	}
 	return out, nil
+}
+
+func siteLayer(frame geo.Frame, f *shoot.Feature) Layer {
+	p := map[string]any{"layer": LayerSite, "kind": f.Kind, "name": nameOf(f)}
+	if f.HeightM > 0 {
+		p["height_m"] = f.HeightM
+	}
+	if f.Zone != nil {
+		p["status"], p["floor"], p["ceiling"] = f.Status, f.Zone.Floor.String(), f.Zone.Ceil.String()
+	}
+	if f.Note != "" {
+		p["note"] = f.Note
+	}
+	switch f.Shape {
+	case shoot.Polygon:
+		return Layer{"Feature", p, polygons(frame, []geo.Polygon{f.Outline})}
+	case shoot.Line:
+		line := make([][]float64, len(f.Places))
+		for i, at := range f.Places {
+			line[i] = position(frame, at, f.OnGround)
+		}
+		return Layer{"Feature", p, Geometry{"LineString", line}}
+	}
+	return Layer{"Feature", p, Geometry{"Point", position(frame, f.Places[0], f.OnGround)}}
 }
 
 func position(frame geo.Frame, p geo.Vec3, high bool) []float64 {

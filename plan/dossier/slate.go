@@ -31,7 +31,9 @@ type Slate struct {
 	HighestM  float64               `json:"highest_above_ground_m"`
 	FastestMS float64               `json:"top_speed_m_s"`
 	Safety    assess.SafetyNumbers  `json:"safety"`
+	Eased     []string              `json:"ground_risk_mitigations"` // that the source knows; none is applied
 	Radio     []assess.RadioNumbers `json:"radio"`
+	Links     []Link                `json:"links"`
 	Stands    []assess.Stand        `json:"spotters"`
 	Reached   []assess.Reached      `json:"in_volumes"`
 	Falls     Falls                 `json:"falls"`
@@ -42,6 +44,33 @@ type Slate struct {
 	Findings  []assess.Finding      `json:"findings"` // of safety, rules, radio, weather, flight and crew
 	Risks     []hazard.Row          `json:"risks"`
 	Basis     []Basis               `json:"basis"`
+}
+
+// Link is one radio link second by second, its ground end at the launch spot.
+type Link struct {
+	Use     string   `json:"use"`
+	Unknown string   `json:"unknown,omitempty"`
+	Points  []Signal `json:"points"`
+	Stand   string   `json:"best_stand"` // of the site's launch, observer and set spots
+	StandDB *float64 `json:"best_stand_margin_db"`
+}
+
+// Signal is one second's.
+type Signal struct {
+	TimeS      float64  `json:"t_s"`
+	MarginDB   float64  `json:"margin_db"`     // an upper bound where the terrain is not known
+	Clear      *float64 `json:"fresnel_share"` // null straight overhead
+	ObstacleM  float64  `json:"obstacle_m"`
+	GroundKnow bool     `json:"terrain_known"`
+}
+
+// easing are the mitigations of the ground risk that JARUS SORA 2.5 knows (names from memory). The class
+// stands as it is until a crew shows them to its authority.
+var easing = []string{
+	"M1(A) sheltering: people below are inside buildings (from memory; not applied)",
+	"M1(B) operational restrictions: fewer people at this time and place (from memory; not applied)",
+	"M1(C) ground observation: somebody sees people below and the flight gives way (from memory; not applied)",
+	"M2 effects of impact reduced: parachute, less energy, frangible parts (from memory; not applied)",
 }
 
 // Basis is where a number comes from, and how far that was confirmed.
@@ -127,7 +156,7 @@ func slate(a *assess.Assessor, x *check.Slate) (Slate, error) {
 	c := Slate{Slate: x.Slate, Title: x.Title, At: x.At, Barred: x.Barred, Rig: x.Rig, Pilot: t.Rig.Pilot, Operator: orNone(t.Rig.Operator),
 		Observers: t.Observers(), Launch: x.Launch, MassKg: t.MassKg(), Moves: x.Numbers.Move.Moves, DurationS: x.Numbers.Move.DurationS,
 		HighestM: x.Numbers.Move.HighestM, FastestMS: x.Numbers.Move.TopSpeedMS, Safety: x.Numbers.Safety, Radio: x.Numbers.Radio,
-		Stands: t.Stands(), Reached: t.Reached(), Basis: bases}
+		Stands: t.Stands(), Reached: t.Reached(), Basis: bases, Eased: easing}
 	for _, w := range x.Windows {
 		c.Windows = append(c.Windows, Span{w.From, w.To})
 	}
@@ -144,6 +173,7 @@ func slate(a *assess.Assessor, x *check.Slate) (Slate, error) {
 	}
 	c.falls(a, t)
 	c.landing(t)
+	c.links(t)
 	n := x.Numbers.Safety
 	if n.LostLinkM != nil && n.LostLinkNeedM != nil && n.LostLinkClearM != nil {
 		c.LostLink = &LostLink{AboveLaunchM: *n.LostLinkM - t.Launch().Z, AboveSeaM: *n.LostLinkM, NeededM: *n.LostLinkNeedM, ClearanceM: *n.LostLinkClearM,
@@ -170,6 +200,28 @@ func (c *Slate) falls(a *assess.Assessor, t *assess.Take) {
 	for _, d := range drops {
 		ll := frame.ToLatLon(d.Pos)
 		c.Falls.Points = append(c.Falls.Points, Fall{d.TimeS, ll.Lat.Deg(), ll.Lon.Deg(), d.DistanceM, d.EnergyJ, d.SpeedMS})
+	}
+}
+
+func (c *Slate) links(t *assess.Take) {
+	for _, l := range t.Links() {
+		one := Link{Use: l.Use, Stand: l.Stand}
+		if l.Err != nil {
+			one.Unknown = l.Err.Error()
+		}
+		if l.Stand != "" {
+			margin := l.StandDB
+			one.StandDB = &margin
+		}
+		for _, r := range l.Readings {
+			p := Signal{TimeS: r.TimeS, MarginDB: r.Budget.MarginDB, ObstacleM: r.ObstacleM, GroundKnow: r.TerrainKnown}
+			if !r.Overhead && r.TerrainKnown {
+				share := r.FresnelShare
+				p.Clear = &share
+			}
+			one.Points = append(one.Points, p)
+		}
+		c.Links = append(c.Links, one)
 	}
 }
 
