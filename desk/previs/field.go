@@ -137,29 +137,26 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 		return max(0, min(n-2, i))
 	}
 	i, j := at(r.u, r.du, f.nx), at(r.v, r.dv, f.ny)
-	iu, iv := math.Inf(1), math.Inf(1)
+	// Ahead is the border that the ray leaves a block by: its high one or its low one.
+	iu, iv, aheadU, aheadV := math.Inf(1), math.Inf(1), 1, 1
 	if r.du != 0 {
 		iu = 1 / r.du
 	}
+	if r.du < 0 {
+		aheadU = 0
+	}
 	if r.dv != 0 {
 		iv = 1 / r.dv
+	}
+	if r.dv < 0 {
+		aheadV = 0
 	}
 	z := r.z + r.dz*t
 	lv := uint(0)
 	for {
 		iLow, jLow := i>>lv<<lv, j>>lv<<lv
-		iHigh, jHigh := iLow+1<<lv, jLow+1<<lv
-		tx, ty := math.Inf(1), math.Inf(1)
-		if r.du > 0 {
-			tx = (float64(iHigh) - r.u) * iu
-		} else if r.du < 0 {
-			tx = (float64(iLow) - r.u) * iu
-		}
-		if r.dv > 0 {
-			ty = (float64(jHigh) - r.v) * iv
-		} else if r.dv < 0 {
-			ty = (float64(jLow) - r.v) * iv
-		}
+		iNext, jNext := iLow+aheadU<<lv, jLow+aheadV<<lv
+		tx, ty := (float64(iNext)-r.u)*iu, (float64(jNext)-r.v)*iv
 		t1 := end
 		if tx < t1 {
 			t1 = tx
@@ -199,29 +196,18 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 		if t1 >= end {
 			return h, false
 		}
+		side := 1 << lv
 		if tx <= ty {
-			if r.du > 0 {
-				i = iHigh
-			} else {
-				i = iLow - 1
-			}
+			i = iNext - 1 + aheadU
 			if ty <= tx {
-				if r.dv > 0 {
-					j = jHigh
-				} else {
-					j = jLow - 1
-				}
+				j = jNext - 1 + aheadV
 			} else if lv > 0 {
-				j = max(jLow, min(jHigh-1, int(r.v+r.dv*t1)))
+				j = max(jLow, min(jLow+side-1, int(r.v+r.dv*t1)))
 			}
 		} else {
-			if r.dv > 0 {
-				j = jHigh
-			} else {
-				j = jLow - 1
-			}
+			j = jNext - 1 + aheadV
 			if lv > 0 {
-				i = max(iLow, min(iHigh-1, int(r.u+r.du*t1)))
+				i = max(iLow, min(iLow+side-1, int(r.u+r.du*t1)))
 			}
 		}
 		if uint(i) >= uint(f.nx-1) || uint(j) >= uint(f.ny-1) {
@@ -391,7 +377,15 @@ func (f *field) gradient(h *hit, s int) (gx, gy float64) {
 	return gx, gy
 }
 
-func clamp01(v float64) float64 { return max(0, min(1, v)) }
+func clamp01(v float64) float64 {
+	if v <= 0 {
+		return 0
+	}
+	if v >= 1 {
+		return 1
+	}
+	return v
+}
 
 // parallel runs f for 0 to n-1 on every core.
 func parallel(n int, f func(i int)) {

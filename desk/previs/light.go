@@ -11,22 +11,22 @@ import (
 func angle(radians float64) unit.Angle { return unit.Angle(radians) }
 
 // rgb is a colour in linear light, sRGB primaries, 1 for paper white.
-type rgb [3]float32
+type rgb struct{ r, g, b float32 }
 
-func (c rgb) scale(k float32) rgb { return rgb{c[0] * k, c[1] * k, c[2] * k} }
-func (c rgb) add(d rgb) rgb       { return rgb{c[0] + d[0], c[1] + d[1], c[2] + d[2]} }
-func (c rgb) times(d rgb) rgb     { return rgb{c[0] * d[0], c[1] * d[1], c[2] * d[2]} }
+func (c rgb) scale(k float32) rgb { return rgb{c.r * k, c.g * k, c.b * k} }
+func (c rgb) add(d rgb) rgb       { return rgb{c.r + d.r, c.g + d.g, c.b + d.b} }
+func (c rgb) times(d rgb) rgb     { return rgb{c.r * d.r, c.g * d.g, c.b * d.b} }
 func (c rgb) mix(d rgb, k float32) rgb {
-	return rgb{c[0] + k*(d[0]-c[0]), c[1] + k*(d[1]-c[1]), c[2] + k*(d[2]-c[2])}
+	return rgb{c.r + k*(d.r-c.r), c.g + k*(d.g-c.g), c.b + k*(d.b-c.b)}
 }
+
+// luminance is by the weights of ITU-R BT.709.
+func (c rgb) luminance() float32 { return 0.2126*c.r + 0.7152*c.g + 0.0722*c.b }
 
 // hex is a colour as written for a screen, 0xRRGGBB.
 func hex(v uint32) rgb {
-	var c rgb
-	for i := range c {
-		c[i] = float32(linear(float64(v>>(16-8*i)&255) / 255))
-	}
-	return c
+	part := func(shift uint) float32 { return float32(linear(float64(v>>shift&255) / 255)) }
+	return rgb{part(16), part(8), part(0)}
 }
 
 // linear undoes the sRGB transfer curve (IEC 61966-2-1).
@@ -163,11 +163,9 @@ func tints(d *sky.Daylight) (sun, above rgb) {
 // locus is the cubic of Kim and others (2002), from memory.
 func whitish(kelvin, full float64) rgb {
 	a, b := planckian(kelvin), planckian(5600)
-	var c rgb
-	for i := range c {
-		c[i] = float32(math.Pow(max(0.02, a[i])/b[i], full))
-	}
-	return c.scale(1 / (0.2126*c[0] + 0.7152*c[1] + 0.0722*c[2]))
+	part := func(i int) float32 { return float32(math.Pow(max(0.02, a[i])/b[i], full)) }
+	c := rgb{part(0), part(1), part(2)}
+	return c.scale(1 / c.luminance())
 }
 
 func planckian(kelvin float64) [3]float64 {
@@ -236,7 +234,7 @@ func (l *light) skyAt(d geo.Vec3) rgb {
 	w := float32(toward * toward)
 	c := l.away[n].mix(l.away[n+1], f)
 	c = c.mix(l.to[n].mix(l.to[n+1], f), w)
-	if l.disc[0] > 0 {
+	if l.disc.r > 0 {
 		if cos := d.Dot(l.sun); cos > 0.9 {
 			// A veil around the sun, then its disc.
 			g := float32((cos - 0.9) / 0.1)

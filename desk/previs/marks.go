@@ -10,8 +10,9 @@ import (
 // marks are the roads, rails and waters that lie on the ground.
 type marks struct {
 	x0, y0 float64
+	cell   float64
 	nx, ny int
-	at     map[int32][]int32 // strips near a plan cell
+	at     [][]int32 // strips near a plan cell
 	strips []strip
 	waters []water
 }
@@ -35,8 +36,13 @@ const (
 )
 
 func newMarks(f *field, features []shoot.Feature) *marks {
-	m := &marks{x0: f.x0, y0: f.y0, at: map[int32][]int32{}}
-	m.nx, m.ny = int(float64(f.nx-1)*f.cell/markCellM)+1, int(float64(f.ny-1)*f.cell/markCellM)+1
+	m := &marks{x0: f.x0, y0: f.y0, cell: markCellM}
+	w, h := float64(f.nx-1)*f.cell, float64(f.ny-1)*f.cell
+	for w*h/(m.cell*m.cell) > 1e6 {
+		m.cell *= 2
+	}
+	m.nx, m.ny = int(w/m.cell)+1, int(h/m.cell)+1
+	m.at = make([][]int32, m.nx*m.ny)
 	for i := range features {
 		x := &features[i]
 		switch {
@@ -62,13 +68,13 @@ func newMarks(f *field, features []shoot.Feature) *marks {
 func (m *marks) lay(s strip) {
 	k := int32(len(m.strips))
 	m.strips = append(m.strips, s)
-	reach := s.half + markReachM + markCellM*math.Sqrt2/2
-	low := func(v, o float64) int { return max(0, int((v-reach-o)/markCellM)) }
-	for j := low(min(s.a.Y, s.b.Y), m.y0); j <= min(m.ny-1, int((max(s.a.Y, s.b.Y)+reach-m.y0)/markCellM)); j++ {
-		for i := low(min(s.a.X, s.b.X), m.x0); i <= min(m.nx-1, int((max(s.a.X, s.b.X)+reach-m.x0)/markCellM)); i++ {
-			middle := geo.Vec2{X: m.x0 + (float64(i)+0.5)*markCellM, Y: m.y0 + (float64(j)+0.5)*markCellM}
+	reach := s.half + markReachM + m.cell*math.Sqrt2/2
+	low := func(v, o float64) int { return max(0, int((v-reach-o)/m.cell)) }
+	for j := low(min(s.a.Y, s.b.Y), m.y0); j <= min(m.ny-1, int((max(s.a.Y, s.b.Y)+reach-m.y0)/m.cell)); j++ {
+		for i := low(min(s.a.X, s.b.X), m.x0); i <= min(m.nx-1, int((max(s.a.X, s.b.X)+reach-m.x0)/m.cell)); i++ {
+			middle := geo.Vec2{X: m.x0 + (float64(i)+0.5)*m.cell, Y: m.y0 + (float64(j)+0.5)*m.cell}
 			if d, _ := geo.PointSegment2(middle, s.a, s.b); d <= reach {
-				c := int32(j*m.nx + i)
+				c := j*m.nx + i
 				m.at[c] = append(m.at[c], k)
 			}
 		}
@@ -86,11 +92,20 @@ func (m *marks) cover(x, y, footM float64) (road, rail, wet float32) {
 	if len(m.strips) == 0 {
 		return 0, 0, wet
 	}
-	c := int32(int((y-m.y0)/markCellM)*m.nx + int((x-m.x0)/markCellM))
-	for _, k := range m.at[c] {
+	i, j := int((x-m.x0)/m.cell), int((y-m.y0)/m.cell)
+	if uint(i) >= uint(m.nx) || uint(j) >= uint(m.ny) {
+		return 0, 0, wet
+	}
+	foot := max(0.3, min(footM, 2*markReachM))
+	for _, k := range m.at[j*m.nx+i] {
 		s := &m.strips[k]
-		d, _ := geo.PointSegment2(geo.Vec2{X: x, Y: y}, s.a, s.b)
-		foot := max(0.3, min(footM, 2*markReachM))
+		ex, ey, px, py := s.b.X-s.a.X, s.b.Y-s.a.Y, x-s.a.X, y-s.a.Y
+		f := clamp01((px*ex + py*ey) / (ex*ex + ey*ey))
+		px, py = px-f*ex, py-f*ey
+		if reach := s.half + foot/2; px*px+py*py > reach*reach {
+			continue
+		}
+		d := math.Sqrt(px*px + py*py)
 		share := float32(clamp01((s.half-d)/foot+0.5) * min(1, 2*s.half/foot))
 		if s.rail {
 			rail = max(rail, share)

@@ -389,7 +389,7 @@ func (p *painter) expose(fixed float64) {
 		for x := p.w / 128; x < p.w; x += max(1, p.w/64) {
 			if k := y*p.w + x; p.buffers.what[k] >= groundSeen {
 				c := p.buffers.colour[k]
-				sum += math.Log(1e-4 + float64(0.2126*c[0]+0.7152*c[1]+0.0722*c[2]))
+				sum += math.Log(1e-4 + float64(c.luminance()))
 				n++
 			}
 		}
@@ -446,7 +446,7 @@ func (p *painter) develop(out *image.RGBA) {
 				c = c.scale(p.gain)
 			}
 			o := out.PixOffset(x, y)
-			out.Pix[o], out.Pix[o+1], out.Pix[o+2], out.Pix[o+3] = encode(tone(c[0])), encode(tone(c[1])), encode(tone(c[2])), 255
+			out.Pix[o], out.Pix[o+1], out.Pix[o+2], out.Pix[o+3] = encode(tone(c.r)), encode(tone(c.g)), encode(tone(c.b)), 255
 		}
 	})
 }
