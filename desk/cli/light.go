@@ -175,5 +175,5 @@ func calendar(r lightResult, s *shoot.Shoot) string {
 			}
 		}
 	}
-	return cal.Serialize()
+	return cal.Serialize(ics.WithNewLineWindows)
 }

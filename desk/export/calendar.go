@@ -55,5 +55,5 @@ func (c *Content) calendar() ([]byte, error) {
 			add(fmt.Sprintf("window-%s-%d", x.Slate, n+1), w.From, w.To, title, fmt.Sprintf("Begins: %s. Ends: %s.", w.Begins, w.Ends), place)
 		}
 	}
-	return []byte(cal.Serialize()), nil
+	return []byte(cal.Serialize(ics.WithNewLineWindows)), nil
 }

@@ -249,41 +249,47 @@ func (s *Sheet) Block(f Style, x, y, w float64, text string) float64 {
 	return y
 }
 
-// split breaks text into lines of at most the width in the present face.
+// split breaks text into lines of at most the width in the present face; a word wider than that is
+// broken.
 func (s *Sheet) split(text string, w float64) []string {
 	var lines []string
-	line := ""
+	line, used := "", 0.0
+	space := s.PDF.GetStringWidth(" ")
 	for _, word := range strings.Fields(text) {
-		for line == "" && s.PDF.GetStringWidth(word) > w && len([]rune(word)) > 1 {
-			r := []rune(word)
-			n := len(r)
-			for n > 1 && s.PDF.GetStringWidth(string(r[:n])) > w {
-				n--
-			}
-			lines, word = append(lines, string(r[:n])), string(r[n:])
+		width := s.PDF.GetStringWidth(word)
+		if line != "" && used+space+width <= w {
+			line, used = line+" "+word, used+space+width
+			continue
 		}
-		switch {
-		case line == "":
-			line = word
-		case s.PDF.GetStringWidth(line+" "+word) <= w:
-			line += " " + word
-		default:
-			lines, line = append(lines, line), ""
-			for s.PDF.GetStringWidth(word) > w && len([]rune(word)) > 1 {
-				r := []rune(word)
-				n := len(r)
-				for n > 1 && s.PDF.GetStringWidth(string(r[:n])) > w {
-					n--
-				}
-				lines, word = append(lines, string(r[:n])), string(r[n:])
-			}
-			line = word
+		if line != "" {
+			lines = append(lines, line)
 		}
+		for width > w {
+			head := s.fitting(word, w)
+			if len(head) == len(word) {
+				break
+			}
+			lines, word = append(lines, head), word[len(head):]
+			width = s.PDF.GetStringWidth(word)
+		}
+		line, used = word, width
 	}
 	if line != "" || len(lines) == 0 {
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// fitting is as much of a word as fits, at least one letter.
+func (s *Sheet) fitting(word string, w float64) string {
+	used := 0.0
+	for i, r := range word {
+		used += s.PDF.GetStringWidth(string(r))
+		if used > w && i > 0 {
+			return word[:i]
+		}
+	}
+	return word
 }
 
 // Band prints white words on a black bar: what must not be overlooked.
