@@ -223,7 +223,7 @@ rules:
 
 func TestFactsAreComputed(t *testing.T) {
 	files := map[string]string{"rules/own.yaml": ownRules}
-	_, take := small(t, "2A", files, "rules: [house-strict]", "rules: [own]\nstunts: false")
+	_, take := small(t, "2A", files, "rules: [house-strict]", "rules: [own]")
 	a := take.At(at(t, "12:00"))
 	if f := expect(t, a, "Reserve rule", assess.Stop); !strings.Contains(f.Value, "%") || !f.Timely {
 		t.Errorf("%+v", f)
@@ -233,7 +233,7 @@ func TestFactsAreComputed(t *testing.T) {
 	refuse(t, a, "Watch rule")
 	refuse(t, a, "Stunt rule")
 	// without a forecast neither energy nor drift nor visibility is known, and no rule on them passes
-	_, blind := small(t, "2A", files, "rules: [house-strict]", "rules: [own]", "forecast: forecast.csv\n", "")
+	_, blind := small(t, "2A", files, "rules: [house-strict]", "rules: [own]", "forecast: forecast.csv\n", "", "stunts: false", "# stunts")
 	a = blind.At(at(t, "12:00"))
 	for _, rule := range []string{"Reserve rule", "Impact rule", "Watch rule", "Stunt rule"} {
 		expect(t, a, rule, assess.Unknown)
