@@ -1,6 +1,8 @@
 package assess
 
 import (
+	"slices"
+
 	"fieldfare/model/exposure"
 	"fieldfare/model/geo"
 	"fieldfare/model/smear"
@@ -37,12 +39,9 @@ func (t *Take) Along() []Passing {
 	if t.Unsolved != nil {
 		return nil
 	}
-	problem := t.problem()
-	pilot := t.pilot
-	report := move.Inspect(&problem, &t.Path, move.Scene{Pilot: &pilot, Things: t.things()})
 	r := smear.Recording{Camera: t.outfit.camera, FrameRate: float64(t.Slate.Rate), ShutterS: exposure.ShutterTime(float64(t.Slate.Rate), t.wish(0).ShutterAngle)}
 	var out []Passing
-	for _, x := range report.Seconds {
+	for _, x := range t.report.Seconds {
 		p := Passing{AtS: x.T, SpeedMS: x.SpeedMS, ClimbMS: x.ClimbMS, Nearest: x.Nearest, Share: x.Share, Hiding: x.Hiding,
 			PilotM: x.PilotM, PilotBlind: x.PilotSees == move.No, PilotBy: x.PilotBy, StopsFree: x.Stop, ClimbsFree: x.ClimbOut, Contents: x.Contents}
 		if x.Ground == move.Yes {
@@ -85,20 +84,43 @@ func (t *Take) smearSample(s float64) *smear.Sample {
 // standing is how high a person or a parked thing stands (common practice, no source).
 const standing = 1.8
 
-// things are what a director would not want in the picture: crew, people, homes, launch spots.
-func (t *Take) things() (all []frame.Thing) {
-	for _, f := range t.shoot.Features() {
+// things are what a director would not want in the picture: the pilot and others of the crew, people
+// outside it and their homes.
+func (t *Take) things() []frame.Thing {
+	all := []frame.Thing{{Name: "pilot", Kind: "crew", Box: frame.Box{Foot: t.pilot.Sub(geo.Vec3{Z: eyeM}), WidthM: 0.5, DepthM: 0.5, HeightM: standing}}}
+	features := t.shoot.Features()
+	for i := range features {
+		f := &features[i]
 		switch f.Kind {
-		case shoot.People, shoot.Home, shoot.Launch, shoot.Observer, shoot.Set:
+		case shoot.People, shoot.Home, shoot.Set:
+		case shoot.Observer:
+			if !slices.Contains(t.Slate.Spotters, f.Name) {
+				continue
+			}
 		default:
 			continue
 		}
-		foot := geo.Vec3{}
-		for _, p := range f.Places {
-			foot = foot.Add(p.Scale(1 / float64(len(f.Places))))
-		}
-		height := max(f.HeightM, standing)
-		all = append(all, frame.Thing{Name: f.Name, Kind: f.Kind, Box: frame.Box{Foot: foot, WidthM: 1, DepthM: 1, HeightM: height}})
+		all = append(all, frame.Thing{Name: describe(f), Kind: f.Kind, Box: stands(f, features)})
 	}
 	return all
+}
+
+// stands is the box of a feature, of a home that of the building around it.
+func stands(f *shoot.Feature, features []shoot.Feature) frame.Box {
+	height := f.HeightM
+	if f.Kind == shoot.Home && f.Shape == shoot.Point {
+		for i := range features {
+			if b := &features[i]; b.Kind == shoot.Building && b.Contains(f.Places[0]) {
+				f, height = b, b.HeightM
+				break
+			}
+		}
+	}
+	low, high := f.Places[0], f.Places[0]
+	for _, p := range f.Places {
+		low = geo.Vec3{X: min(low.X, p.X), Y: min(low.Y, p.Y), Z: min(low.Z, p.Z)}
+		high = geo.Vec3{X: max(high.X, p.X), Y: max(high.Y, p.Y)}
+	}
+	return frame.Box{Foot: geo.Vec3{X: (low.X + high.X) / 2, Y: (low.Y + high.Y) / 2, Z: low.Z},
+		WidthM: max(0.5, high.X-low.X), DepthM: max(0.5, high.Y-low.Y), HeightM: max(height, standing)}
 }

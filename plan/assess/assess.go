@@ -88,6 +88,7 @@ func build(ctx context.Context, s *shoot.Shoot, kept map[string]*Take) (*Assesso
 	}
 	a.whiteBalance(old)
 	a.match(old)
+	a.continuity(old)
 	return a, nil
 }
 

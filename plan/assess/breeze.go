@@ -63,10 +63,18 @@ const hovering = 0.5
 // push is how far a gust carries the aircraft before the pilot reacts: the drag that the gust adds, acting
 // for the reaction time, and never farther than the gust itself goes.
 func (t *Take) push(f *flown, airspeedMS float64) float64 {
-	excess, reaction := math.Max(0, f.gustMS-f.windMS), float64(t.shoot.House.ReactionTime)
-	added := (airspeedMS+excess)*(airspeedMS+excess) - airspeedMS*airspeedMS
-	accel := f.density * t.rotors.FlatPlateM2 * added / 2 / t.massKg
-	return math.Min(excess*reaction, accel*reaction*reaction/2)
+	return blown(f.density, t.rotors.FlatPlateM2, t.massKg, airspeedMS, math.Max(0, f.gustMS-f.windMS), float64(t.shoot.House.ReactionTime))
+}
+
+// blown is push in plain numbers. Without a drag area the aircraft goes as far as the gust does.
+func blown(density, dragM2, massKg, airspeedMS, excessMS, reactionS float64) float64 {
+	far := excessMS * reactionS
+	if dragM2 <= 0 || massKg <= 0 {
+		return far
+	}
+	added := (airspeedMS+excessMS)*(airspeedMS+excessMS) - airspeedMS*airspeedMS
+	accel := density * dragM2 * added / 2 / massKg
+	return math.Min(far, accel*reactionS*reactionS/2)
 }
 
 // or keeps the harder of two.
@@ -157,7 +165,7 @@ func (t *Take) tellBreeze(m *moment, a *Assessment) {
 	switch {
 	case t.shoot.House.ReactionTime == 0 && f.gustMS > f.windMS:
 		a.add(t.timely(Unknown, TopicFlight, "push by a gust", "unknown", "", "house rule", "add reaction_time: to house:"))
-	case t.shoot.House.PositionError > 0 && b.pushM > float64(t.shoot.House.PositionError):
-		a.add(t.timely(Caution, TopicFlight, "push by a gust before the pilot reacts", metres(b.pushM), metres(float64(t.shoot.House.PositionError)), "drag that the gust adds over the reaction time; house rule for the position error", "keep farther from obstacles, or wait for less wind"))
+	case t.shoot.House.PositionError > 0 && b.pushM > float64(t.shoot.House.PositionError)+t.driftM:
+		a.add(t.timely(Caution, TopicFlight, "push by a gust before the pilot reacts", metres(b.pushM), metres(float64(t.shoot.House.PositionError)+t.driftM), "drag that the gust adds over the reaction time; position error and drift that the path keeps clear by", "keep farther from obstacles, or wait for less wind"))
 	}
 }

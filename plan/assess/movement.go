@@ -61,16 +61,25 @@ func (t *Take) movement() {
 		}
 		t.findAt(b.T, severity, TopicMove, what, value, limit, t.basisOf(b.Limit), mend)
 	}
+	t.inspect()
 	t.clearances()
+	t.passes()
 }
 
 func (t *Take) basisOf(l move.Limit) string {
 	switch l {
 	case move.LimitSpeed, move.LimitClimb, move.LimitDescent, move.LimitAccel, move.LimitYaw, move.LimitPanRate, move.LimitPanTravel, move.LimitTiltRate, move.LimitTiltTravel:
 		return "maker's limit"
-	case move.LimitCrossing, move.LimitSmear:
-		return practice
-	case move.LimitGround, move.LimitObstacle, move.LimitStandOff:
+	case move.LimitCrossing:
+		if t.shoot.House.CrossingTime == 0 {
+			return practice
+		}
+		return "house rule"
+	case move.LimitWorkload:
+		return "four controls at once for one who flies and frames: " + practice
+	case move.LimitTrack:
+		return "the subject's track"
+	case move.LimitSmear, move.LimitGround, move.LimitObstacle, move.LimitStandOff:
 		return "house rule"
 	}
 	return "path solver"
@@ -102,6 +111,7 @@ func (t *Take) clearances() {
 	terrainM, sure := math.Inf(1), true
 	terrainAt := 0.0
 	target := t.assessor.subjects[t.Slate.Subject]
+	off := float64(house.PositionError) + t.driftM
 	for i := range t.Path.Samples {
 		p := &t.Path.Samples[i]
 		if z, ok := ground.HeightAt(p.Pos.X, p.Pos.Y); !ok {
@@ -131,7 +141,7 @@ func (t *Take) clearances() {
 	if sure {
 		n.TerrainClearanceM = known(terrainM)
 		t.putFact("terrain_clearance", rule.Of(terrainM))
-		t.keep(terrainM-float64(house.PositionError), float64(house.Clearance), "clearance from the ground", "clearance:", terrainAt)
+		t.keep(terrainM-off, float64(house.Clearance), "clearance from the ground", "clearance:", terrainAt)
 	} else {
 		t.find(Unknown, TopicMove, "clearance from the ground", "unknown", "", "elevation grid", "extend the grid under the path")
 	}
@@ -143,49 +153,25 @@ func (t *Take) clearances() {
 		t.putFact("obstacle_clearance", rule.Of(d))
 	}
 	if !math.IsInf(nearest, 1) {
-		t.keep(nearest-float64(house.PositionError), float64(house.Clearance), "clearance from "+n.NearestObstacle, "clearance:", nearestAt)
+		t.keep(nearest-off, float64(house.Clearance), "clearance from "+n.NearestObstacle, "clearance:", nearestAt)
 	}
 	if !math.IsInf(nearestWire, 1) {
-		t.keep(nearestWire-float64(house.PositionError), float64(house.WireClearance), "clearance from wire "+wire, "wire_clearance:", wireAt)
+		t.keep(nearestWire-off, float64(house.WireClearance), "clearance from wire "+wire, "wire_clearance:", wireAt)
 	}
 	if !math.IsInf(subject, 1) {
 		n.SubjectDistanceM = known(subject)
-		t.keep(subject-float64(house.PositionError), float64(house.SubjectDistance), "distance to the moving subject", "subject_distance:", 0)
+		t.keep(subject-off, float64(house.SubjectDistance), "distance to the moving subject", "subject_distance:", 0)
 	}
-	n.Class = t.class(math.Min(math.Min(nearest, nearestWire), terrainM), subject)
 }
 
-// keep holds a distance, less the position error, against the house's limit.
+// keep holds a distance, less position error and drift, against the house's limit.
 func (t *Take) keep(d, limit float64, what, key string, at float64) {
 	switch {
 	case limit == 0:
 		t.find(Unknown, TopicMove, what, metres(d), "unknown", "house rule", "add "+key+" to house:")
 	case d < limit-0.05:
-		t.findAt(at, Stop, TopicMove, what+", position error taken off", metres(d), metres(limit), "house rule", "move the path away, or raise it")
+		t.findAt(at, Stop, TopicMove, what+", position error and drift taken off", metres(d), metres(limit), "house rule", "move the path away, or raise it")
 	}
-}
-
-// Bounds of the classes of shot (house practice; common practice, no source).
-const (
-	nearObjectsM    = 25.0
-	betweenObjectsM = 10.0
-	movingM         = 60.0
-)
-
-// class sorts the shot by what is near: wide and open, near objects, between objects, close to
-// moving subjects.
-func (t *Take) class(nearest, subject float64) string {
-	switch {
-	case t.Rig.Trainer:
-		return "trainer"
-	case subject < movingM:
-		return "close to moving subjects"
-	case nearest < betweenObjectsM:
-		return "between objects"
-	case nearest < nearObjectsM:
-		return "near objects"
-	}
-	return "wide and open"
 }
 
 // MoveNumbers returns the numbers of the path, which no hour changes.

@@ -36,6 +36,21 @@ type MoveNumbers struct {
 	Class              string   `json:"class"`
 	TopYawRateDegS     float64  `json:"top_yaw_rate_deg_s"`
 	TopGimbalRateDegS  float64  `json:"top_gimbal_rate_deg_s"`
+
+	ClassWhy        string   `json:"class_reason"`
+	LeastSubjectM   *float64 `json:"least_distance_to_framed_subject_m"` // from the camera to its box
+	SubjectStartPct *float64 `json:"subject_height_start_percent"`       // of the frame's height; null: not wholly before the camera
+	SubjectMidPct   *float64 `json:"subject_height_mid_percent"`
+	SubjectEndPct   *float64 `json:"subject_height_end_percent"`
+	HorizonStartPct *float64 `json:"horizon_start_percent"` // from the frame's top, in its middle; below 0 or above 100: outside
+	HorizonEndPct   *float64 `json:"horizon_end_percent"`
+	AxisSide        string   `json:"axis_side"`           // of the line of action at the start; empty: no axis, or on it
+	EscapeFreePct   *float64 `json:"escape_free_percent"` // of the seconds from which a straight stop or a climb-out is free; null: unknown
+	HiddenS         float64  `json:"subject_hidden_s"`
+	OutOfFrameS     float64  `json:"subject_out_of_frame_s"`
+	MostControls    int      `json:"most_controls_at_once"`
+	ClosingMS       *float64 `json:"top_closing_speed_m_s"` // toward a moving subject within 60 m
+	DriftM          *float64 `json:"gust_drift_margin_m"`   // kept beside the position error; null: unknown
 }
 
 // LightNumbers describe sun, sky and moon for the subject.

@@ -51,9 +51,12 @@ type Take struct {
 	fit        rotor.Fitted
 	rotorErr   error
 	shear      air.Shear
-	siteSeaM   float64 // ground at the launch spot
-	midSeaM    float64 // mean height of the take above sea
-	midGroundM float64 // and above ground
+	driftM     float64     // how far gusts may carry it, kept in all clearances
+	driftKnown bool        // whether the house or the forecast says how hard they blow
+	report     move.Report // what the path passes, sees and is seen by
+	siteSeaM   float64     // ground at the launch spot
+	midSeaM    float64     // mean height of the take above sea
+	midGroundM float64     // and above ground
 	nearM      float64
 	farM       float64
 
@@ -153,9 +156,9 @@ func (t *Take) problem() move.Problem {
 		Camera: t.outfit.camera,
 		Rig: move.Rig{SpeedMS: float64(f.LevelSpeed), ClimbMS: float64(f.ClimbSpeed), DescentMS: float64(f.DescentSpeed),
 			AccelMS2: float64(f.Acceleration), Lean: f.TiltLimit, YawRate: f.YawRate, SingleOperator: t.Rig.Operator == ""},
-		Picture: move.Picture{ShutterS: float64(t.Slate.Angle.Deg()) / 360 / float64(t.Slate.Rate), MinCrossingS: float64(h.CrossingTime)},
+		Picture: move.Picture{ShutterS: float64(t.Slate.Angle.Deg()) / 360 / float64(t.Slate.Rate), MinCrossingS: float64(h.CrossingTime), MaxSmearPx: h.Smear},
 		Margins: move.Margins{ClearanceM: float64(h.Clearance), WireClearanceM: float64(h.WireClearance), SubjectM: float64(h.SubjectDistance),
-			PositionErrorM: float64(h.PositionError), ReactionS: float64(h.ReactionTime)},
+			PositionErrorM: float64(h.PositionError), DriftM: t.driftM, ReactionS: float64(h.ReactionTime)},
 		Ground: s.Ground(), Obstacles: t.assessor.obstacles, RateHz: float64(t.Slate.Rate),
 	}
 	if p.Picture.ShutterS == 0 {
@@ -178,6 +181,7 @@ func (t *Take) solve(ctx context.Context) error {
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
+	t.driftM, t.driftKnown = t.gustDrift()
 	solution, err := move.Solve(t.problem())
 	if t.Unsolved = err; err != nil {
 		t.Path = t.hold()

@@ -294,13 +294,9 @@ func (s *solver) second(path *Path, i int, scene *Scene) Second {
 		if !ok {
 			continue
 		}
-		away := q.Pos.Sub(m.Box.Centre())
-		if d := away.Norm() - m.Box.RadiusM(); d < closest {
+		if d, v, need := p.StandOff(q, m); d < closest {
 			closest = d
-			out.SubjectM, out.Subject = d, name
-			out.ClosingMS = -q.Vel.Sub(m.Vel).Dot(away.Unit())
-			v := max(0, out.ClosingMS)
-			out.NeededM = p.Margins.SubjectM + m.SpreadM + p.Margins.error() + v*p.Margins.ReactionS + v*v/(2*p.Rig.accel())
+			out.SubjectM, out.Subject, out.ClosingMS, out.NeededM = d, name, v, need
 		}
 	}
 	pose := q.Pose()
@@ -386,6 +382,16 @@ func (s *solver) subjectAt(path *Path, t float64) Subject {
 		}
 	}
 	return s.p.Subjects[name]
+}
+
+// StandOff returns, at a sample, the distance from a subject's ball, the speed at which it shrinks,
+// and the distance that the house's stand-off, what neither place is sure of, reaction and
+// braking ask at that speed.
+func (p *Problem) StandOff(q *Sample, m Motion) (distM, closingMS, neededM float64) {
+	away := q.Pos.Sub(m.Box.Centre())
+	closingMS = -q.Vel.Sub(m.Vel).Dot(away.Unit())
+	v := max(0, closingMS)
+	return away.Norm() - m.Box.RadiusM(), closingMS, p.Margins.SubjectM + m.SpreadM + p.Margins.error() + v*p.Margins.ReactionS + v*v/(2*p.Rig.accel())
 }
 
 // overlap is how much of 0 to 1 lies between two numbers.

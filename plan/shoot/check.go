@@ -89,6 +89,10 @@ func (k *Kit) merge(more *Kit, m marks) Mistakes {
 // check holds the document against itself: references, order, time and place.
 func (s *Shoot) check() Mistakes {
 	c := &checker{s: s}
+	s.framed()
+	if h := s.House.Smear; !(h >= 0 && h < 1e4) {
+		c.fail("house.smear_px", fmt.Sprint(h), "a smear is a number of pixels, 0 or more", "write smear_px: 2")
+	}
 	if s.Format != 1 && s.marks["fieldfare"].line > 0 {
 		c.fail("fieldfare", fmt.Sprint(s.Format), "this program reads version 1 of the file", "write fieldfare: 1")
 	}
@@ -341,7 +345,41 @@ func (c *checker) slates() {
 		}
 		c.camera(at, x)
 		c.times(at, x)
+		c.axis(at, x)
 		c.moves(at, x, subjects)
+	}
+}
+
+// points are the names of the site's point features and of subjects.
+func (s *Shoot) points() []string {
+	all := names(s.Subjects, func(x *Subject) string { return x.Name })
+	for _, f := range s.features {
+		if f.Shape == Point && f.Name != "" {
+			all = append(all, f.Name)
+		}
+	}
+	return all
+}
+
+// axis holds the line of action's two ends.
+func (c *checker) axis(at string, x *Slate) {
+	if n := len(x.Axis); n != 0 && (n != 2 || x.Axis[0] == x.Axis[1]) {
+		c.fail(at+".axis", strings.Join(x.Axis, ", "), "a line of action runs between two different subjects or points", "name two, as axis: [groom, bride]")
+		return
+	}
+	for j, name := range x.Axis {
+		c.refer(fmt.Sprintf("%s.axis[%d]", at, j), name, "subject or named point", c.s.points())
+	}
+}
+
+// framed gives each step the slate's subject where it names none, unless it says where else to look.
+func (s *Shoot) framed() {
+	for i := range s.Slates {
+		for j := range s.Slates[i].Moves {
+			if step := &s.Slates[i].Moves[j]; step.Subject == "" && step.Look == nil && step.Move != move.KeyFrames {
+				step.Subject = s.Slates[i].Subject
+			}
+		}
 	}
 }
 

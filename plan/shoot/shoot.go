@@ -98,6 +98,7 @@ type House struct {
 	ReactionTime     unit.Duration         `yaml:"reaction_time" doc:"pilot's reaction time"`
 	PositionError    unit.Length           `yaml:"position_error" doc:"how far off the aircraft may be"`
 	CrossingTime     unit.Duration         `yaml:"crossing_time" doc:"least time for the picture to cross its own width"`
+	Smear            float64               `yaml:"smear_px" doc:"most that the subject may smear in one frame, in pixels; not held where left out"`
 	ThrustMargin     unit.Ratio            `yaml:"thrust_margin" doc:"least spare thrust in hover"`
 	LinkMargin       unit.Gain             `yaml:"link_margin" doc:"least radio margin"`
 	LostLinkHeight   unit.Length           `yaml:"lost_link_height" doc:"height above the launch spot at which the aircraft is set to come home; worked out for each slate where left out"`
@@ -303,6 +304,7 @@ type Slate struct {
 	Far      *unit.Length          `yaml:"far" doc:"farthest thing that must be sharp; the horizon where left out"`
 	Silent   bool                  `yaml:"silent" doc:"live sound is recorded; the aircraft must stay quiet"`
 	Cross    bool                  `yaml:"cross_axis" doc:"crosses the axis of action on purpose"`
+	Axis     []string              `yaml:"axis" doc:"two subjects or named points between which the line of action runs; the way of a moving subject where left out"`
 	Spotters []string              `yaml:"spotters" doc:"observer spots that are manned for this slate, by name"`
 	Pilot    *Place                `yaml:"pilot_at" doc:"where the pilot stands; the launch spot where left out"`
 	Moves    []move.Step           `yaml:"moves" doc:"the camera's motion in film grammar" need:"yes"`
