@@ -2,6 +2,7 @@ package assess_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -156,6 +157,13 @@ func TestReportAndTable(t *testing.T) {
 	if f := want(t, odd, "part of the report", assess.Unknown); !strings.Contains(f.Value, "ZZGARBLE") {
 		t.Error(f.Value)
 	}
+	// The same report from a station 1000 m lower: 6.5 K colder here (ISO 2533 lapse rate).
+	z, _ := edited(t, []string{"2A"}).Shoot.Ground().HeightAt(0, 0)
+	low := edited(t, []string{"2A"}, edit{"shoot.yaml", "forecast: forecast.csv\n", "forecast: forecast.csv\nreports:\n  - \"METAR LXYZ 221000Z 25003KT 9999 FEW045 17/09 Q1019\"\n"},
+		edit{"shoot.yaml", "  people: 12/km2", fmt.Sprintf("  people: 12/km2\n  report_height: %.3f m", z-1000)}).Take("2A").At(noon).Numbers.Weather
+	if math.Abs(*low.TemperatureC-10.5) > 1e-3 {
+		t.Errorf("%g C", *low.TemperatureC)
+	}
 	variable, v := at(`"METAR LXYZ 221000Z VRB12KT 9999 FEW045 17/09 Q1019"`)
 	if variable.WindFromDeg != nil {
 		t.Errorf("a variable wind comes from %g", *variable.WindFromDeg)
@@ -196,6 +204,11 @@ func TestWindAlongThePath(t *testing.T) {
 	wind := *x.Numbers.Weather.WindMS
 	if wind <= 3.5 || math.Abs(n.HeadwindMS-wind*math.Cos(math.Pi/4)) > 0.03*wind || math.Abs(n.CrosswindMS-wind*math.Sin(math.Pi/4)) > 0.03*wind {
 		t.Errorf("%g m/s from 45 degrees on: head %g, cross %g", wind, n.HeadwindMS, n.CrosswindMS)
+	}
+	// A stable air's power law, exponent 0.55, brings more of it up than open ground's logarithm.
+	stable := edited(t, []string{"2A"}, edit{"shoot.yaml", "  people: 12/km2", "  people: 12/km2\n  stability: F"}, edit{"forecast.csv", "12:00:00+02:00,3.5,4.9,250", "12:00:00+02:00,3.5,4.9,60"}).Take("2A").At(noon)
+	if *stable.Numbers.Weather.WindMS <= wind {
+		t.Errorf("%g m/s in stable air, %g m/s by the ground cover", *stable.Numbers.Weather.WindMS, wind)
 	}
 	fast := edited(t, []string{"2A"}, edit{shelf, "    level_speed: 15 m/s", "    level_speed: 6 m/s"}, edit{"forecast.csv", "12:00:00+02:00,3.5,4.9,250", "12:00:00+02:00,3.5,4.9,15"}).Take("2A")
 	f := want(t, fast.At(noon), "airspeed against the wind", assess.Stop)

@@ -188,7 +188,7 @@ func (t *Take) balance() {
 		t.find(Unknown, TopicBalance, "balance", "unknown", "", "statics", err.Error())
 		return
 	}
-	n.Plates = settings(g, items)
+	t.bare, n.Plates = items, settings(g, items)
 	n.TiltNmm, n.ShiftMM = known(n.Plates[0].MomentNmm), known(n.Plates[0].ShiftMM)
 	for _, p := range n.Plates {
 		if p.TravelMM == nil {
@@ -367,40 +367,82 @@ func (t *Take) angularAccelerations() (top [3]float64) {
 	return top
 }
 
-// tellBalance adds what the motors must do in the hour's wind with the card's filters on, the plates left as
-// they were set for the bare lens.
-func (t *Take) tellBalance(m *moment, filters []string, a *Assessment) {
+// effort is what one motor must do, N m.
+type effort struct {
+	axis                                gimbal.Axis
+	inertia                             float64 // kg m²
+	imbalance, accelerate, wind, torque float64
+	worst, allowance                    float64 // imbalance at rest, and what it may be
+	known, enough, windKnown            bool
+}
+
+func (e *effort) total() float64 { return e.imbalance + e.accelerate + e.wind }
+
+// efforts are what each motor must do in a wind with filters on, the plates left as they were set for the bare
+// lens. A mount or camera that is not there has none.
+func (t *Take) efforts(f *flown, filters []string) (all []effort) {
 	g := t.shoot.Kit().Gimbal(t.Rig.Gimbal)
-	if g == nil || t.numbers.Balance.Plates == nil {
-		return
+	if g == nil || t.bare == nil {
+		return nil
 	}
-	gear := mount(g)
-	shifts := gimbal.Balance(dressed(t.shoot, t.Rig, t.Slate.Lens, nil))
-	items := dressed(t.shoot, t.Rig, t.Slate.Lens, filters)
-	wind := m.flown.breeze.gustMS
-	n := &a.Numbers.Balance
+	gear, items := mount(g), dressed(t.shoot, t.Rig, t.Slate.Lens, filters)
+	shifts := gimbal.Balance(t.bare)
+	windKnown := f.windKnown && f.err == nil
 	for axis := gimbal.Tilt; axis <= gimbal.Pan; axis++ {
 		if !gear.Axes[axis].Present {
 			continue
 		}
 		load := gimbal.Carried(items, axis, shifts)
-		e := gear.Effort(load, axis, t.numbers.Move.TopAccelerationMS2, t.swing[axis], t.windOn(axis, m.flown.density, wind, shifts))
-		x := AxisNumbers{Axis: axis.String(), InertiaKgM2: load.InertiaKgM2, ImbalanceNmm: 1000 * e.ImbalanceNM, AccelerateNmm: 1000 * e.AccelerateNM, TotalNmm: 1000 * (e.ImbalanceNM + e.AccelerateNM)}
-		if m.flown.windKnown && m.flown.err == nil {
-			x.WindNmm, x.TotalNmm = known(1000*e.WindNM), 1000*e.TotalNM
+		wind := 0.0
+		if windKnown {
+			wind = t.windOn(axis, f.density, f.breeze.gustMS, shifts)
 		}
-		if e.Known {
-			x.TorqueNmm = known(1000 * e.TorqueNM)
+		e := gear.Effort(load, axis, t.numbers.Move.TopAccelerationMS2, t.swing[axis], wind)
+		allowance, _ := gear.Axes[axis].AllowanceNM()
+		all = append(all, effort{axis: axis, inertia: load.InertiaKgM2, imbalance: e.ImbalanceNM, accelerate: e.AccelerateNM, wind: e.WindNM, torque: e.TorqueNM,
+			worst: load.WorstNM(axis), allowance: allowance, known: e.Known, enough: e.Enough, windKnown: windKnown})
+	}
+	return all
+}
+
+func nmm(nm float64) string { return fmt.Sprintf("%.1f N mm", 1000*nm) }
+
+func (t *Take) strain(e effort) Finding {
+	return t.timely(Stop, TopicBalance, e.axis.String()+" motor's torque", nmm(e.total()), nmm(e.torque), "maker's limit; imbalance, acceleration and wind on the lens", "balance with the filters on, turn more gently, or wait for less wind")
+}
+
+// grip works out, once for a wind, whether shake or a weak motor bars the take.
+func (t *Take) grip(f *flown) {
+	if t.shoot.Kit().Gimbal(t.Rig.Gimbal) == nil || t.outfit == nil {
+		return
+	}
+	hold, err := t.steady(f, t.ShutterS())
+	f.shaky = err == nil && Severity(hold.Severity) == Stop
+	for _, e := range t.efforts(f, nil) {
+		f.strains = f.strains || e.known && !e.enough
+	}
+}
+
+// tellBalance adds what the motors must do with the card's filters on.
+func (t *Take) tellBalance(m *moment, filters []string, a *Assessment) {
+	n := &a.Numbers.Balance
+	for _, e := range t.efforts(m.flown, filters) {
+		x := AxisNumbers{Axis: e.axis.String(), InertiaKgM2: e.inertia, ImbalanceNmm: 1000 * e.imbalance, AccelerateNmm: 1000 * e.accelerate, TotalNmm: 1000 * e.total()}
+		if e.windKnown {
+			x.WindNmm = known(1000 * e.wind)
+		}
+		if e.known {
+			x.TorqueNmm = known(1000 * e.torque)
 		}
 		n.Axes = append(n.Axes, x)
 		switch {
-		case e.Known && x.TotalNmm > 1000*e.TorqueNM:
-			a.add(t.timely(Stop, TopicBalance, axis.String()+" motor's torque", fmt.Sprintf("%.0f N mm", x.TotalNmm), fmt.Sprintf("%.0f N mm", 1000*e.TorqueNM), "maker's limit; imbalance, acceleration and wind on the lens", "balance with the filters on, turn more gently, or wait for less wind"))
-		case e.Known && x.WindNmm == nil:
-			a.add(t.timely(Unknown, TopicBalance, axis.String()+" motor's torque in wind", "unknown", fmt.Sprintf("%.0f N mm", 1000*e.TorqueNM), "forecast", "enter wind in the forecast"))
+		case e.known && !e.enough:
+			a.add(t.strain(e))
+		case e.known && !e.windKnown:
+			a.add(t.timely(Unknown, TopicBalance, e.axis.String()+" motor's torque in wind", "unknown", nmm(e.torque), "forecast", "enter wind in the forecast"))
 		}
-		if allowance, ok := gear.Axes[axis].AllowanceNM(); ok && load.WorstNM(axis) > allowance {
-			a.add(t.timely(Caution, TopicBalance, axis.String()+" axis with "+stackName(filters), fmt.Sprintf("%.1f N mm out of balance", 1000*load.WorstNM(axis)), fmt.Sprintf("%.1f N mm", 1000*allowance), "share of the torque for imbalance; "+practice, "balance with the filters on"))
+		if e.known && e.worst > e.allowance {
+			a.add(t.timely(Caution, TopicBalance, e.axis.String()+" axis with "+stackName(filters), nmm(e.worst)+" out of balance", nmm(e.allowance), "share of the torque for imbalance; "+practice, "balance with the filters on"))
 		}
 	}
 }

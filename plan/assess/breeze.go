@@ -120,6 +120,22 @@ func (t *Take) windGates() []gate {
 				}
 				return t.timely(Stop, TopicFlight, "way to the take and home against the wind", value, speed(top)+" through the air", "maker's limit; forecast", "wait for less wind")
 			}},
+		{name: "point of no return", quiet: true, shut: func(m *moment) bool { return m.flown.packErr == nil && !math.IsNaN(m.flown.noReturn) },
+			tell: func(m *moment) Finding { return t.noReturn(m.flown) }},
+		{name: "shake", quiet: true, shut: func(m *moment) bool { return m.flown.shaky },
+			tell: func(m *moment) Finding {
+				hold, _ := t.steady(m.flown, t.ShutterS())
+				return t.timely(Stop, TopicPicture, shakeWhat, hold.Value, hold.Limit, hold.Basis, hold.Mend)
+			}},
+		{name: "gimbal torque", quiet: true, shut: func(m *moment) bool { return m.flown.strains },
+			tell: func(m *moment) Finding {
+				for _, e := range t.efforts(m.flown, nil) {
+					if e.known && !e.enough {
+						return t.strain(e)
+					}
+				}
+				return t.timely(Stop, TopicBalance, "gimbal torque", "too little", "", "maker's limit", "wait for less wind")
+			}},
 		{name: "airspeed", shut: func(m *moment) bool { return m.flown.breeze.airspeedMS > top*(1+slack) },
 			tell: func(m *moment) Finding {
 				b := m.flown.breeze

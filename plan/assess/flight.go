@@ -104,6 +104,9 @@ type flown struct {
 	leftJ    float64
 	noReturn float64 // s, NaN when it can turn for home throughout
 
+	shaky   bool // the gimbal's shake in this wind bars the lens
+	strains bool // a motor of the gimbal cannot hold the bare lens in this wind
+
 	fall   fall   // worked out when asked for
 	landed landed // likewise
 }
@@ -153,6 +156,7 @@ func (t *Take) fly(w air.Weather) *flown {
 	}
 	if !f.windKnown || f.windMS == 0 || w.WindFrom.Known {
 		t.against(f)
+		t.grip(f)
 		return f
 	}
 	var worst *flown
@@ -168,6 +172,7 @@ func (t *Take) fly(w air.Weather) *flown {
 		most = most.or(g.breeze)
 	}
 	worst.breeze = most
+	t.grip(worst)
 	return worst
 }
 

@@ -31,14 +31,18 @@ func (t *Take) tellPacks(m *moment, a *Assessment) {
 	}
 	if !math.IsNaN(f.noReturn) {
 		n.NoReturnS = known(f.noReturn)
-		warn := t.timely(Stop, TopicFlight, "point of no return", "t = "+seconds(f.noReturn), "after the take's end", "energy along the path against the wind, pack "+f.pack, "launch nearer or shorten the take")
-		warn.AtS = known(f.noReturn)
-		a.add(warn)
+		a.add(t.noReturn(f))
 	}
 	wanted := t.takesWanted()
 	if takes >= 1 && takes < wanted {
 		a.add(t.timely(Caution, TopicFlight, "takes on one pack", fmt.Sprint(takes), fmt.Sprint(wanted), "momentum theory fitted to the hover; house rule for the reserve", "plan a change of packs between takes"))
 	}
+}
+
+func (t *Take) noReturn(f *flown) Finding {
+	warn := t.timely(Stop, TopicFlight, "point of no return", "t = "+seconds(f.noReturn), "after the take's end", "energy along the path against the wind, pack "+f.pack, "launch nearer or shorten the take")
+	warn.AtS = known(f.noReturn)
+	return warn
 }
 
 // fullJ is what the weakest pack delivers down to nothing, all packs of its set together.

@@ -174,7 +174,7 @@ func (t *Take) card(m *moment) (*exposure.Card, error) {
 func (t *Take) cardWith(m *moment, setting exposure.Setting) (*exposure.Card, error) {
 	shot := exposure.Shot{
 		Scene: scene(t.Slate.Slate), Slate: t.Slate.Slate,
-		Format:    exposure.Format{Name: t.outfit.format.Name, BitRate: float64(t.outfit.format.BitRate), ClipLimitS: float64(t.outfit.body.LongestClip)},
+		Format:    exposure.Format{Name: t.outfit.format.Name, BitRate: float64(t.outfit.format.BitRate)},
 		FrameRate: float64(t.Slate.Rate), Setting: setting, WhiteBalancesK: t.whiteBalances(),
 		Camera: t.outfit.camera, CircleM: t.outfit.circleM, NearM: t.nearM, FarM: t.farM,
 		Stabiliser: exposure.Stabiliser{Fitted: t.outfit.lens.Stabiliser, OnRig: t.outfit.lens.StabiliserOn}, CardLeftBytes: float64(t.outfit.body.CardSize),
@@ -313,6 +313,9 @@ func (t *Take) picture() {
 		nearest = 10
 	}
 	t.nearM, t.farM = t.depths(nearest)
+	if limit, take := float64(t.outfit.body.LongestClip), t.Path.DurationS()+rollS; limit > 0 && take > limit {
+		t.find(Stop, TopicPicture, "take against the camera's longest clip", seconds(take), seconds(limit), "maker's limit", "roll later or change the format")
+	}
 	t.aperture()
 	t.horizon()
 	t.askedFilters()

@@ -71,12 +71,9 @@ func (t *Take) judge(r smear.Recording, what string, p smear.Peak) {
 	t.findAt(p.TimeS, Caution, TopicPicture, "crossing time of the "+what, seconds(crossing), seconds(v.LimitS), v.Basis, mend)
 }
 
-// shake judges the lens against what the gimbal leaves in the hour's wind.
-func (t *Take) shake(m *moment, card *exposure.Card, a *Assessment) {
+// steady judges the lens against what the gimbal leaves in a wind.
+func (t *Take) steady(f *flown, shutterS float64) (smear.Hold, error) {
 	g := t.shoot.Kit().Gimbal(t.Rig.Gimbal)
-	if g == nil {
-		return
-	}
 	var measured smear.Gimbal
 	if g.Residual > 0 {
 		measured = append(measured, smear.Residual{WindMS: 0, Rate: g.Residual})
@@ -85,14 +82,23 @@ func (t *Take) shake(m *moment, card *exposure.Card, a *Assessment) {
 			measured = append(measured, smear.Residual{WindMS: w, Rate: g.Residual + g.ResidualPerWind*unit.AngularRate(w)})
 		}
 	}
-	wind := math.Inf(1) // unknown wind is never calm
-	if m.flown.windKnown {
-		wind = m.flown.windMS
+	wind := 1e3 // unknown wind is never calm
+	if f.windKnown {
+		wind = math.Min(wind, f.windMS)
 	}
-	r := smear.Recording{Camera: t.outfit.camera, FrameRate: float64(t.Slate.Rate), ShutterS: card.ShutterS}
-	hold, err := r.Hold(measured, math.Min(wind, 1e3))
+	return smear.Recording{Camera: t.outfit.camera, FrameRate: float64(t.Slate.Rate), ShutterS: shutterS}.Hold(measured, wind)
+}
+
+const shakeWhat = "shake left by the gimbal in this wind"
+
+// shake adds what the gimbal leaves in the hour's wind, with the card's shutter.
+func (t *Take) shake(m *moment, card *exposure.Card, a *Assessment) {
+	if t.shoot.Kit().Gimbal(t.Rig.Gimbal) == nil {
+		return
+	}
+	hold, err := t.steady(m.flown, card.ShutterS)
 	if err != nil {
-		a.add(t.timely(Unknown, TopicPicture, "shake left by the gimbal", "unknown", "", "residual rate × focal length", err.Error()))
+		a.add(t.timely(Unknown, TopicPicture, shakeWhat, "unknown", "", "residual rate × focal length", err.Error()))
 		return
 	}
 	n := &a.Numbers.Picture
@@ -103,6 +109,6 @@ func (t *Take) shake(m *moment, card *exposure.Card, a *Assessment) {
 		}
 	}
 	if hold.Severity != "" {
-		a.add(t.timely(Severity(hold.Severity), TopicPicture, "shake left by the gimbal in this wind", hold.Value, hold.Limit, hold.Basis, hold.Mend))
+		a.add(t.timely(Severity(hold.Severity), TopicPicture, shakeWhat, hold.Value, hold.Limit, hold.Basis, hold.Mend))
 	}
 }

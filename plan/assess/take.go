@@ -10,6 +10,7 @@ import (
 
 	"fieldfare/model/air"
 	"fieldfare/model/geo"
+	"fieldfare/model/gimbal"
 	"fieldfare/model/rotor"
 	"fieldfare/model/terrain"
 	"fieldfare/model/unit"
@@ -66,6 +67,7 @@ type Take struct {
 	skylines    []terrain.Skyline // around the subject, at three moments where it moves
 	face        geo.Vec3          // outward normal of what is lit and seen
 	looks       []look
+	bare        []gimbal.Item   // camera with the lens of the slate, nil where it cannot be balanced
 	swing       [3]float64      // rad/s², greatest of tilt, roll and pan
 	midAzimuth  unit.Angle      // of the camera at mid take
 	azimuths    []unit.Angle    // of the camera over the take, those that differ
@@ -105,7 +107,7 @@ func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, erro
 	if t.outfit, err = newOutfit(s, slate, t.Rig); err != nil {
 		return nil, err
 	}
-	if t.shear, err = air.OverGround(coverOr(s.Site.GroundCover)); err != nil {
+	if t.shear, err = shear(s.Site); err != nil {
 		return nil, err
 	}
 	if err := t.solve(ctx); err != nil {
@@ -129,6 +131,15 @@ func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, erro
 
 // eyeM is a standing person's eye above ground.
 const eyeM = 1.6
+
+// shear is the power law of the stated stability, else the logarithmic law of the ground cover.
+func shear(site shoot.Site) (air.Shear, error) {
+	if site.Stability == "" {
+		return air.OverGround(coverOr(site.GroundCover))
+	}
+	builtUp := site.GroundCover == "closed" || site.GroundCover == "chaotic"
+	return air.InStability(air.Stability(site.Stability[0]), builtUp)
+}
 
 // coverOr takes open ground where the site does not say; a finding reports it.
 func coverOr(cover string) string {

@@ -76,6 +76,8 @@ type Site struct {
 	Features    string             `yaml:"features" doc:"obstacles, areas, people and launch spots (GeoJSON)"`
 	Airspace    []string           `yaml:"airspace" doc:"files of airspace beside this one: GeoJSON, KML or OpenAir"`
 	GroundCover string             `yaml:"ground_cover" doc:"roughness class for wind near the ground" one:"sea,smooth,open,roughly open,rough,very rough,closed,chaotic"`
+	Stability   string             `yaml:"stability" doc:"Pasquill class of the air, A very unstable to F very stable; where given, wind grows with height by its power law" one:"A,B,C,D,E,F"`
+	Station     *unit.Length       `yaml:"report_height" doc:"height above sea of the place that the reports are for; the site's where left out"`
 	People      unit.PeopleDensity `yaml:"people" doc:"people per area beneath the flight, for the ground risk class"`
 	Closed      *bool              `yaml:"closed" doc:"whether nobody can enter who was not told of the flight; unknown where left out"`
 	Hospital    string             `yaml:"hospital" doc:"nearest hospital: name, way, telephone"`

@@ -44,10 +44,14 @@ func (w weather) all() (f air.Forecast) {
 // nothing covers the time.
 func (s *Shoot) WeatherAt(t time.Time) (w air.Weather, covered bool) {
 	var sources []string
-	lay := func(f air.Forecast) {
+	lay := func(f air.Forecast, station bool) {
 		b, ok := f.WorstAt(t)
 		if !ok {
 			return
+		}
+		if station && s.Site.Station != nil && b.TemperatureK.Known {
+			// Along the standard lapse rate from the station to the site (ISO 2533).
+			b.TemperatureK.Value -= air.LapseRateKM * (s.seaM() - float64(*s.Site.Station))
 		}
 		sources = append(sources, b.Source)
 		if !covered {
@@ -57,9 +61,9 @@ func (s *Shoot) WeatherAt(t time.Time) (w air.Weather, covered bool) {
 		w = both(w, b)
 	}
 	for _, f := range s.weather.reports {
-		lay(f)
+		lay(f, true)
 	}
-	lay(s.weather.table)
+	lay(s.weather.table, false)
 	if !covered {
 		return air.Weather{From: t, Until: t, Source: air.Unknown}, false
 	}
@@ -72,6 +76,15 @@ func (s *Shoot) WeatherAt(t time.Time) (w air.Weather, covered bool) {
 		w.Source += ", with what was met on location"
 	}
 	return w, true
+}
+
+// seaM is the height of the site's origin above sea, 0 where the terrain does not tell.
+func (s *Shoot) seaM() float64 {
+	if s.ground == nil {
+		return 0
+	}
+	z, _ := s.ground.HeightAt(0, 0)
+	return z
 }
 
 // both lays b over a.
