@@ -39,6 +39,7 @@ type Server struct {
 	Log     string // the logbook, a file or a database's URL
 	Shared  bool   // open to the local network
 	Address string // host and port that phones reach
+	Secure  bool   // the shared page is served over TLS
 	Strict  bool   // whoever sits at this machine must join too; for tests
 
 	door    *door
@@ -49,6 +50,7 @@ type Server struct {
 	tiles    tiles
 	history  history
 	printed  printed
+	cased    cased
 	pictures pictures
 
 	now func() time.Time
@@ -87,6 +89,8 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /api/tiles/{z}/{x}/{y}", s.tile)
 	mux.HandleFunc("GET /api/skystrip/{slate}", s.skyStrip)
 	mux.HandleFunc("GET /api/book.pdf", s.printBook)
+	mux.HandleFunc("GET /api/safety", s.safetyCase)
+	mux.HandleFunc("GET /api/safety/layers", s.safetyLayers)
 	mux.HandleFunc("GET /api/pictures/{slate}", s.picture)
 	mux.Handle("GET /", page())
 	return s.guard(s.admit(mux))
