@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -19,6 +20,26 @@ type edit struct{ file, from, to string }
 
 // edited prepares a copy of the demo with changes and with only the named slates.
 func edited(t *testing.T, keep []string, edits ...edit) *assess.Assessor {
+	t.Helper()
+	if len(edits) > 0 {
+		return prepared(t, keep, edits)
+	}
+	plain.Lock()
+	defer plain.Unlock()
+	key := strings.Join(keep, " ")
+	if plain.by[key] == nil {
+		plain.by[key] = prepared(t, keep, nil)
+	}
+	return plain.by[key]
+}
+
+// plain are the demo's slates as they stand, prepared once for all tests.
+var plain = struct {
+	sync.Mutex
+	by map[string]*assess.Assessor
+}{by: map[string]*assess.Assessor{}}
+
+func prepared(t *testing.T, keep []string, edits []edit) *assess.Assessor {
 	t.Helper()
 	dir := t.TempDir()
 	if err := os.CopyFS(dir, os.DirFS("../../examples/last-milk-run")); err != nil {
