@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"time"
 
 	"fieldfare/model/lens"
 	"fieldfare/plan/assess"
@@ -34,8 +33,9 @@ type TakePath struct {
 
 	Launch   [3]float64 `json:"launch_xyz"`
 	LaunchAt [2]float64 `json:"launch_lon_lat"`
-	BufferM  *float64   `json:"ground_risk_buffer_m"`
-	Volume   *float64   `json:"contingency_m"`
+	// How far the outer border of each volume lies from the path.
+	BufferM *float64 `json:"ground_risk_buffer_m"`
+	Volume  *float64 `json:"contingency_m"`
 }
 
 // PathStep is when a move is flown.
@@ -106,8 +106,10 @@ func pathOf(state *State, t *assess.Take) TakePath {
 	for _, x := range t.Path.Keys {
 		p.Keys = append(p.Keys, PathKey{x.T, x.Label})
 	}
-	safety := t.At(s.Dates[0].Midnight(s.Location()).Add(12 * time.Hour)).Numbers.Safety // of the path, whatever the hour
-	p.BufferM, p.Volume = safety.BufferM, safety.ContingencyM
+	if v, ok := t.Volumes(); ok {
+		volume, buffer := v.GeographyM+v.ContingencyM, v.GeographyM+v.ContingencyM+v.BufferM
+		p.Volume, p.BufferM = &volume, &buffer
+	}
 	return p
 }
 
