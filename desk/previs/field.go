@@ -152,7 +152,7 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 		aheadV = 0
 	}
 	z := r.z + r.dz*t
-	lv := uint(0)
+	lv, void := uint(0), false
 	for {
 		iLow, jLow := i>>lv<<lv, j>>lv<<lv
 		iNext, jNext := iLow+aheadU<<lv, jLow+aheadV<<lv
@@ -188,7 +188,11 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 				a := z - (a0 + a1*u + a2*v + a3*u*v)
 				b := r.dz - (a1*r.du + a2*r.dv + a3*(u*r.dv+v*r.du))
 				c := -a3 * r.du * r.dv
-				if s, found := firstRoot(a, b, c, t1-t); found {
+				if a != a {
+					void = true
+				} else if void && a < 0 {
+					return h, false // it went down where the ground is not known
+				} else if s, found := firstRoot(a, b, c, t1-t); found {
 					return hit{t + s, i, j, clamp01(u + r.du*s), clamp01(v + r.dv*s)}, true
 				}
 			}

@@ -121,8 +121,8 @@ func roll(ctx context.Context, s *Shot, r reel, n int, progress func(done, of in
 			err = late
 		}
 	}
-	if err == nil {
-		err = ctx.Err()
+	if cancelled := ctx.Err(); cancelled != nil {
+		return cancelled
 	}
 	if err == nil && progress != nil {
 		progress(n, n)
