@@ -1,11 +1,15 @@
 package cli
 
 import (
+	"bytes"
 	"encoding/csv"
 	"fmt"
 	"io"
+	"math"
+	"os"
 	"strconv"
 
+	"fieldfare/desk/draw"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/move"
 )
@@ -14,6 +18,8 @@ type pathCmd struct {
 	Dir   string `arg:"" help:"Shoot folder." type:"path"`
 	Slate string `arg:"" help:"Slate."`
 	CSV   bool   `name:"csv" help:"Every sample as comma-separated values, units in the header."`
+	SVG   string `name:"svg" help:"Also draw the path from above and from the side." type:"path"`
+	Force bool   `help:"Overwrite an existing file."`
 }
 
 // pathSample is one moment of a path, in the units of its keys.
@@ -55,6 +61,11 @@ type pathResult struct {
 }
 
 func (c *pathCmd) Run(s *Session) error {
+	if c.SVG != "" {
+		if err := vacant(c.SVG, c.Force); err != nil {
+			return err
+		}
+	}
 	a, err := open(s.Context, c.Dir)
 	if err != nil {
 		return err
@@ -85,9 +96,16 @@ func (c *pathCmd) Run(s *Session) error {
 		return err
 	}
 	if t.Unsolved != nil {
-		return exit(1)
+		return exit(1) // and nothing to draw
 	}
-	return nil
+	if c.SVG == "" {
+		return nil
+	}
+	var picture bytes.Buffer
+	if err := draw.FlightSheet(&picture, a, c.Slate, SafetySentence); err != nil {
+		return err
+	}
+	return os.WriteFile(c.SVG, picture.Bytes(), 0o644)
 }
 
 func sampleOf(a *assess.Assessor, p *move.Sample) pathSample {
@@ -109,6 +127,9 @@ func printPath(w io.Writer, r pathResult) {
 		return
 	}
 	fmt.Fprintf(w, "%s: %.1f s, %.0f m, fastest %.1f m/s, %.0f to %.0f m above ground\n", r.Slate, n.DurationS, n.LengthM, n.TopSpeedMS, n.LowestM, n.HighestM)
+	fmt.Fprintf(w, "class: %s (%s); nearest %s %s; framed subject %s at least\n", n.Class, n.ClassWhy, or(n.NearestObstacle, "obstacle"), inMetres(n.ObstacleClearanceM), inMetres(n.LeastSubjectM))
+	fmt.Fprintf(w, "subject's height in the frame: %s, %s, %s; horizon from the top: %s to %s\n", inPercent(n.SubjectStartPct), inPercent(n.SubjectMidPct), inPercent(n.SubjectEndPct), inPercent(n.HorizonStartPct), inPercent(n.HorizonEndPct))
+	fmt.Fprintf(w, "hidden for %.0f s, out of the frame for %.0f s; a stop or climb-out is free for %s of it; %s\n", n.HiddenS, n.OutOfFrameS, inPercent(n.EscapeFreePct), sideOf(n.AxisSide))
 	for _, x := range r.Spans {
 		fmt.Fprintf(w, "%6.1f to %6.1f s  %s, %.0f m\n", x.FromS, x.ToS, x.Move, x.LengthM)
 	}
@@ -132,7 +153,12 @@ func printPath(w io.Writer, r pathResult) {
 func writeSamples(w io.Writer, samples []pathSample) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"time_s", "latitude_deg", "longitude_deg", "height_above_sea_m", "height_above_ground_m", "speed_m_s", "climb_m_s", "yaw_deg", "pan_deg", "tilt_deg", "roll_deg", "focal_mm", "focus_m"})
-	number := func(v float64, digits int) string { return strconv.FormatFloat(v, 'f', digits, 64) }
+	number := func(v float64, digits int) string {
+		if math.Abs(v) < 0.5*math.Pow10(-digits) {
+			v = 0 // never -0
+		}
+		return strconv.FormatFloat(v, 'f', digits, 64)
+	}
 	for _, p := range samples {
 		ground := ""
 		if p.GroundM != nil {
@@ -143,4 +169,32 @@ func writeSamples(w io.Writer, samples []pathSample) error {
 	}
 	out.Flush()
 	return out.Error()
+}
+
+func inMetres(v *float64) string {
+	if v == nil {
+		return "unknown"
+	}
+	return fmt.Sprintf("%.1f m", *v)
+}
+
+func inPercent(v *float64) string {
+	if v == nil {
+		return "unknown"
+	}
+	return fmt.Sprintf("%.0f %%", *v)
+}
+
+func or(text, otherwise string) string {
+	if text == "" {
+		return otherwise
+	}
+	return text
+}
+
+func sideOf(side string) string {
+	if side == "" {
+		return "on no side of a line of action"
+	}
+	return "from the " + side + " of the line of action"
 }

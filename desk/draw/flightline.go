@@ -14,8 +14,9 @@ import (
 
 // FlightLine is a slate's path from above and from the side, with a tick for each second.
 type FlightLine struct {
-	a    *assess.Assessor
-	take *assess.Take
+	a      *assess.Assessor
+	take   *assess.Take
+	marked bool // with key poses and least clearances
 }
 
 // NewFlightLine gathers the drawings of a slate.
@@ -92,6 +93,8 @@ func (f *FlightLine) DrawPlan(p Pen, widthMM, heightMM float64) {
 		way := Ink{LineMM: 0.55}
 		p.Shape(way, false, c.dots(places)...)
 		f.ticks(p, func(s *move.Sample) Dot { return c.dot(s.Pos.XY()) })
+		f.marks(p, func(s *move.Sample) Dot { return c.dot(s.Pos.XY()) })
+		f.nearest(p, &c)
 		c.northAndScale(p)
 		p.Words(haloSmall, Dot{1, heightMM - 1.2}, fmt.Sprintf("from above; contours each %.0f m; a tick each second", interval))
 		if off != "" {
@@ -372,10 +375,13 @@ func (f *FlightLine) DrawSide(p Pen, widthMM, heightMM float64) {
 			}
 			way = append(way, place(view.along(&path[len(path)-1], len(path)-1), path[len(path)-1].Pos.Z))
 			p.Shape(Ink{LineMM: 0.55}, false, way...)
-			f.ticks(p, func(s *move.Sample) Dot {
+			onSide := func(s *move.Sample) Dot {
 				i := max(0, min(len(path)-1, int(math.Round(s.T*f.take.Path.RateHz))))
 				return place(view.along(s, i), s.Pos.Z)
-			})
+			}
+			f.ticks(p, onSide)
+			f.marks(p, onSide)
+			f.lowest(p, onSide, up)
 		})
 		f.sideAxes(p, view, place, from, to, base, base+h*up, left, w, h, stretch)
 	})

@@ -68,6 +68,9 @@ func (t *Take) Along() []Passing {
 	return out
 }
 
+// Report returns what the path passes, sees and is seen by; it is empty for a take without a path.
+func (t *Take) Report() *move.Report { return &t.report }
+
 // smearSample is the camera's motion at a second of the path.
 func (t *Take) smearSample(s float64) *smear.Sample {
 	i := max(1, min(len(t.Path.Samples)-1, int(s*t.Path.RateHz+0.5)))
