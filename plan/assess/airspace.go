@@ -112,6 +112,54 @@ func (t *Take) fallInto(f *shoot.Feature, path []airspace.Point, wide airspace.R
 	t.findAt(found[0].FromS, Caution, TopicSafety, fmt.Sprintf("area %s (%s)", describe(f), f.Zone.Status), "reached by the ground risk buffer", "outside", basisAreas+"; buffer 1:1", "lower the path or move it away, so that a fall stays outside")
 }
 
+// ways tells of areas that the straight ways between launch spot and take, or the way home without a
+// link, would enter: the take itself stays outside, so another way will do.
+func (t *Take) ways() {
+	first, last := t.Path.Samples[0].Pos, t.Path.Samples[len(t.Path.Samples)-1].Pos
+	high := math.Max(t.launch.Z, math.Max(first.Z, last.Z)) + 5 // as the flight model has it
+	up := func(p geo.Vec3) geo.Vec3 { return geo.Vec3{X: p.X, Y: p.Y, Z: high} }
+	routes := []struct {
+		what string
+		line []geo.Vec3
+	}{{"the straight way to the first mark", []geo.Vec3{t.launch, up(t.launch), up(first), first}}, {"the straight way back", []geo.Vec3{last, up(last), up(t.launch), t.launch}}}
+	for _, m := range t.sparse(6) {
+		if home, ok := t.HomeRoute(m.Pos); ok {
+			routes = append(routes, struct {
+				what string
+				line []geo.Vec3
+			}{"the lost-link route", append(home, t.launch)})
+		}
+	}
+	entered := map[*shoot.Feature]bool{}
+	for i := range t.care.met {
+		entered[t.care.met[i].area] = true
+	}
+	told := map[string]bool{}
+	setting := airspace.Setting{Ground: t.shoot.Ground()}
+	for _, r := range routes {
+		path := make([]airspace.Point, len(r.line))
+		for i, p := range r.line {
+			path[i] = airspace.Point{TimeS: float64(i), Pos: p}
+		}
+		near := bounds(path, t.care.geographyM)
+		for _, f := range t.shoot.Areas() {
+			if f.Zone == nil || f.Zone.Status == airspace.Permitted || entered[f] || told[r.what+f.Name] || !touch(near, f.Zone.Polygon.Bounds()) {
+				continue
+			}
+			found, err := f.Zone.Crossings(path, airspace.Reach{HorizontalM: t.care.geographyM}, setting)
+			if err == nil && len(found) == 0 {
+				continue
+			}
+			told[r.what+f.Name] = true
+			value := "entered by " + r.what
+			if len(f.Zone.Valid) > 0 {
+				value += ", at hours at which it is active"
+			}
+			t.find(Caution, TopicSafety, fmt.Sprintf("area %s (%s)", describe(f), f.Zone.Status), value, "outside", basisAreas, "fly around it, launch elsewhere, or set another lost-link height")
+		}
+	}
+}
+
 // permits reports whether the shoot names areas in which flight is permitted: then the take
 // must stay inside them.
 func (t *Take) permits() bool {

@@ -60,6 +60,7 @@ func (t *Take) safety() {
 	t.siteFacts(facts)
 	t.statedFacts(facts)
 	t.lostLink(n, facts)
+	t.ways()
 	t.alternates()
 }
 

@@ -430,3 +430,27 @@ func TestStatedFacts(t *testing.T) {
 	_, denied := small(t, "2A", nil, append(part107, "calls:\n", "stated: [{fact: remote_identified, is: no}]\ncalls:\n")...)
 	expect(t, denied.At(at(t, "12:00")), "Remote identification", assess.Stop)
 }
+
+func TestSightOverUnknownGroundIsUnknown(t *testing.T) {
+	_, take := small(t, "2A", map[string]string{"rules/own.yaml": ownRules}, "subject: chapel\n    light", "subject: chapel\n    pilot_at: 46.70000 N, 10.30000 E\n    light", "rules: [house-strict]", "rules: [own]")
+	a := take.At(at(t, "12:00"))
+	expect(t, a, "line of sight to the aircraft", assess.Unknown)
+	expect(t, a, "Watch rule", assess.Unknown)
+	if a.Numbers.Safety.PilotSees != nil {
+		t.Error("the pilot sees over ground that nobody knows")
+	}
+}
+
+// The take stays outside the area, the straight way to it does not.
+func TestWayThroughAnArea(t *testing.T) {
+	between := "AC R\nAN Orchard\nAL GND\nAH UNLIM\nV X=46:36:05 N 010:17:33.5 E\nDC 0.008\n"
+	_, take := small(t, "2A", map[string]string{"zone.txt": between}, noFile, withFile)
+	a := take.At(at(t, "12:00"))
+	told := false
+	for _, f := range found(a, "Orchard") {
+		told = told || f.Severity == assess.Caution && strings.Contains(f.Value, "straight way")
+	}
+	if !told {
+		t.Errorf("%+v", found(a, "Orchard"))
+	}
+}

@@ -71,7 +71,7 @@ func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
 		t.care.alosM, n.AttitudeM, n.SightLimitM = limit, known(limit), known(limit)
 	}
 	posted := t.spotters()
-	pilotSees, sure := true, true
+	pilotSees, pilotSure, sure := true, true, true
 	blockedAt := math.NaN()
 	stands := make([]Stand, len(posted))
 	for i, f := range posted {
@@ -79,36 +79,42 @@ func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
 	}
 	lost := math.NaN() // first moment that nobody sees
 	far := math.NaN()  // first moment that is seen, but by nobody within the limit
-	pilotFar := false
 	watchM := 0.0
+	_, standing := t.shoot.Ground().HeightAt(t.pilot.X, t.pilot.Y) // else nobody knows how high the eye is
 	for _, m := range path {
 		d := m.Pos.Sub(t.pilot).Norm()
 		n.PilotM = math.Max(n.PilotM, d)
 		clear, known := t.sees(t.pilot, m.Pos)
-		sure = sure && (known || !clear)
+		known = known && standing
+		pilotSure = pilotSure && known
 		near := math.Inf(1)
-		if clear {
+		if clear && known {
 			near = d
 		} else if pilotSees && known {
 			pilotSees, blockedAt = false, m.TimeS
 		}
-		pilotFar = pilotFar || d > limit
-		if !clear || d > limit {
-			for i := range stands {
-				if seen, _ := t.sees(stands[i].Eye, m.Pos); seen {
-					if near = math.Min(near, m.Pos.Sub(stands[i].Eye).Norm()); near <= limit {
-						if math.IsNaN(stands[i].FromS) {
-							stands[i].FromS = m.TimeS
-						}
-						stands[i].ToS = m.TimeS
-						break
-					}
+		settled := known // whether it is known that nobody sees, where nobody does
+		for i := range stands {
+			if near <= limit {
+				break // the pilot, or a spotter before this one, has it
+			}
+			seen, sure := t.sees(stands[i].Eye, m.Pos)
+			settled = settled && sure
+			if !seen || !sure {
+				continue
+			}
+			if near = math.Min(near, m.Pos.Sub(stands[i].Eye).Norm()); near <= limit {
+				if math.IsNaN(stands[i].FromS) {
+					stands[i].FromS = m.TimeS
 				}
+				stands[i].ToS = m.TimeS
 			}
 		}
 		switch {
+		case math.IsInf(near, 1) && !settled:
+			sure = false
 		case math.IsInf(near, 1):
-			if known && math.IsNaN(lost) {
+			if math.IsNaN(lost) {
 				lost = m.TimeS
 			}
 		case near > limit && math.IsNaN(far):
@@ -120,7 +126,7 @@ func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
 	}
 	facts["distance_to_pilot"] = rule.Of(n.PilotM)
 	t.care.watchM = watchM
-	if sure {
+	if pilotSure || !pilotSees {
 		n.PilotSees = &pilotSees
 	}
 	switch {

@@ -45,6 +45,9 @@ func (t *Take) volumes(n *SafetyNumbers, facts rule.Facts) {
 	c.geographyM = math.Max(float64(t.shoot.House.PositionError), risk.SmallestFlightGeography(size)/2)
 	speed := math.Max(1, t.numbers.Move.TopSpeedMS)
 	height := math.Max(1, t.numbers.Move.HighestM) + c.geographyM
+	if t.shoot.House.ReactionTime == 0 {
+		t.find(Unknown, TopicSafety, "pilot's reaction time", "1 s taken, the least that the source allows", "", risk.BasisContingencyVolume, "add reaction_time: to house:")
+	}
 	v := risk.Volume{SpeedMS: speed, GeographyHeightM: height,
 		ReactionS: math.Max(1, float64(t.shoot.House.ReactionTime)), Recovery: risk.StopInAir, PitchOrBank: stopPitch,
 		Height: risk.SatelliteNavigation, Allowances: risk.DefaultAllowances()}
@@ -186,6 +189,7 @@ func some(names []string) string {
 // Drop is where an aircraft that dies at a moment of the path comes down.
 type Drop struct {
 	TimeS     float64
+	From      geo.Vec3
 	Pos       geo.Vec3 // of the farthest impact
 	DistanceM float64
 	EnergyJ   float64 // of the hardest
@@ -211,7 +215,7 @@ func (t *Take) falls(f *flown, n int) (drops []Drop, err error) {
 			}
 			return nil, fmt.Errorf("t = %s: %w", seconds(m.TimeS), err)
 		}
-		drops = append(drops, Drop{m.TimeS, far.Pos, far.DistanceM, hard.EnergyJ, hard.SpeedMS})
+		drops = append(drops, Drop{m.TimeS, m.Pos, far.Pos, far.DistanceM, hard.EnergyJ, hard.SpeedMS})
 	}
 	return drops, nil
 }
@@ -247,7 +251,11 @@ func (t *Take) fallIn(f *flown) fall {
 		}
 		worst.hardJ = math.Max(worst.hardJ, d.EnergyJ)
 		for _, p := range peopleOf(t.shoot) {
-			if m := p.Distance(d.Pos); m < worst.peopleM {
+			m := p.Distance(d.Pos)
+			if f.anyDirection { // it may drift to any side
+				m = math.Max(0, p.Distance(d.From)-d.DistanceM)
+			}
+			if m < worst.peopleM {
 				worst.peopleM, worst.people = m, describe(p)
 			}
 		}
