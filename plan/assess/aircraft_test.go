@@ -145,6 +145,8 @@ func TestUnknownOfTheAircraftIsNotPassed(t *testing.T) {
 		{"cold", "energy of the packs", edit{shelf, "    cold: [{at: -10 C, share: 72 %}, {at: 0 C, share: 85 %}, {at: 10 C, share: 94 %}, {at: 20 C, share: 100 %}]\n    airframes: [Heron 8]", "    cold: [{at: 40 C, share: 100 %}]\n    airframes: [Heron 8]"}},
 		{"shake", "shake left by the gimbal", edit{shelf, "    residual: 0.02 deg/s\n    residual_per_wind: 0.008 deg/s\n", ""}},
 		{"good range", "good range of the lens", edit{shelf, "f/1.8, smallest: f/22, good_from: f/4, good_to: f/11", "f/1.8, smallest: f/22"}},
+		{"discharge", "current that pack", edit{shelf, "    discharge_c: 12\n", ""}},
+		{"pan rate", "pan rate", edit{shelf, "    pan_rate: 90 deg/s\n", ""}},
 		{"mains", "frequency of the mains", edit{"shoot.yaml", "slate: 2A\n", "slate: 2A\n    lamps: true\n"}},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -284,6 +286,15 @@ func TestPacks(t *testing.T) {
 	none := edited(t, []string{"2A"}, edit{"shoot.yaml", "  supply: 1800 W\n", ""}).PackSheets()
 	if none[0].ChargeS != nil || len(none[0].Unknown) == 0 {
 		t.Errorf("charging without a known supply: %+v", none[0])
+	}
+}
+
+// A pack that cannot give the hardest moment's current bars the take.
+func TestPackCurrent(t *testing.T) {
+	x := edited(t, []string{"2A"}, edit{shelf, "    discharge_c: 12\n", "    discharge_c: 2\n"}).Take("2A")
+	want(t, x.At(noon), "current at the hardest moment", assess.Stop)
+	if x.Shut(noon) == 0 {
+		t.Error("no gate is shut")
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"fieldfare/model/geo"
 	"fieldfare/model/gimbal"
 	"fieldfare/model/unit"
+	"fieldfare/plan/move"
 	"fieldfare/plan/shoot"
 )
 
@@ -205,7 +206,10 @@ func (t *Take) balance() {
 	for _, x := range t.assessor.swapsFrom(t.Rig, t.Slate.Lens) {
 		n.Swaps = append(n.Swaps, x)
 	}
-	t.swing = t.angularAccelerations()
+	t.turns, t.swing = t.angular()
+	if g.Axes == 3 && g.PanRate == 0 {
+		t.find(Unknown, TopicBalance, "pan rate of the gimbal", fmt.Sprintf("%.0f deg/s asked", t.turns[gimbal.Pan]*180/math.Pi), "unknown", "shelf", "enter pan_rate: for the gimbal")
+	}
 	if len(t.parts()) == 0 && !t.airframe.GearFolds {
 		t.find(Unknown, TopicPicture, "landing gear and rotors in the picture", "unknown", "", "shelf", "enter gear_half_width:, gear_drop: and rotor_above: for the airframe")
 	}
@@ -355,16 +359,24 @@ func (a *Assessor) BalanceSheet(name string) (BalanceSheet, error) {
 	return out, nil
 }
 
-// angularAccelerations are the greatest of tilt, roll and pan along the path, in rad/s².
-func (t *Take) angularAccelerations() (top [3]float64) {
+// angular are the greatest rates and accelerations of tilt, roll and pan along the path, in rad/s and rad/s².
+func (t *Take) angular() (rate, top [3]float64) {
 	dt := 1 / t.Path.RateHz
-	for i := 2; i < len(t.Path.Samples); i++ {
-		a, b, c := &t.Path.Samples[i-2], &t.Path.Samples[i-1], &t.Path.Samples[i]
-		for axis, v := range [3]unit.Angle{(c.Tilt - b.Tilt) - (b.Tilt - a.Tilt), (c.Roll - b.Roll) - (b.Roll - a.Roll), (c.Pan - b.Pan).Signed() - (b.Pan - a.Pan).Signed()} {
-			top[axis] = math.Max(top[axis], math.Abs(float64(v))/(dt*dt))
+	step := func(a, b *move.Sample) [3]float64 {
+		return [3]float64{float64(b.Tilt - a.Tilt), float64(b.Roll - a.Roll), float64((b.Pan - a.Pan).Signed())}
+	}
+	for i := 1; i < len(t.Path.Samples); i++ {
+		now := step(&t.Path.Samples[i-1], &t.Path.Samples[i])
+		for axis, v := range now {
+			rate[axis] = math.Max(rate[axis], math.Abs(v)/dt)
+		}
+		if i > 1 {
+			for axis, v := range step(&t.Path.Samples[i-2], &t.Path.Samples[i-1]) {
+				top[axis] = math.Max(top[axis], math.Abs(now[axis]-v)/(dt*dt))
+			}
 		}
 	}
-	return top
+	return rate, top
 }
 
 // effort is what one motor must do, N m.
@@ -373,6 +385,7 @@ type effort struct {
 	inertia                             float64 // kg m²
 	imbalance, accelerate, wind, torque float64
 	worst, allowance                    float64 // imbalance at rest, and what it may be
+	mostS2                              float64 // rad/s² that the torque left over gives, 0 where not known
 	known, enough, windKnown            bool
 }
 
@@ -399,7 +412,8 @@ func (t *Take) efforts(f *flown, filters []string) (all []effort) {
 		}
 		e := gear.Effort(load, axis, t.numbers.Move.TopAccelerationMS2, t.swing[axis], wind)
 		allowance, _ := gear.Axes[axis].AllowanceNM()
-		all = append(all, effort{axis: axis, inertia: load.InertiaKgM2, imbalance: e.ImbalanceNM, accelerate: e.AccelerateNM, wind: e.WindNM, torque: e.TorqueNM,
+		most, _ := gear.MaxAngularS2(load, axis, wind)
+		all = append(all, effort{mostS2: most, axis: axis, inertia: load.InertiaKgM2, imbalance: e.ImbalanceNM, accelerate: e.AccelerateNM, wind: e.WindNM, torque: e.TorqueNM,
 			worst: load.WorstNM(axis), allowance: allowance, known: e.Known, enough: e.Enough, windKnown: windKnown})
 	}
 	return all
@@ -433,6 +447,13 @@ func (t *Take) tellBalance(m *moment, filters []string, a *Assessment) {
 		}
 		if e.known {
 			x.TorqueNmm = known(1000 * e.torque)
+		}
+		x.RateDegS, x.AccelDegS2 = t.turns[e.axis]*180/math.Pi, t.swing[e.axis]*180/math.Pi
+		if e.mostS2 > 0 {
+			x.AccelMaxDegS2 = known(e.mostS2 * 180 / math.Pi)
+		}
+		if limit := mount(t.shoot.Kit().Gimbal(t.Rig.Gimbal)).Axes[e.axis].RateS; limit > 0 {
+			x.RateLimitDegS = known(limit * 180 / math.Pi)
 		}
 		n.Axes = append(n.Axes, x)
 		switch {
@@ -524,12 +545,17 @@ func (t *Take) tellReach(m *moment, a *Assessment) {
 	}
 	seen := map[string]bool{}
 	short := [3]bool{}
+	spare := [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
 	last := len(t.Path.Samples) - 1
 	for i := 0; ; i = min(last, i+max(1, last/(looksPerTake-1))) {
 		p := &t.Path.Samples[i]
 		pitch, bank := t.leanOf(m.flown, i)
 		aim := gimbal.Aim{Pan: p.Pan, Tilt: p.Tilt, Roll: p.Roll}
 		r := gear.Reach(aim, pitch, bank)
+		for axis, joint := range [3]unit.Angle{r.Joint.Tilt, r.Joint.Roll, r.Joint.Pan} {
+			l := gear.Axes[axis]
+			spare[axis] = math.Min(spare[axis], math.Min((l.To-joint).Deg(), (joint-l.From).Deg()))
+		}
 		for axis := range r.Short {
 			if by := math.Abs(r.Short[axis].Deg()); by > 0 && !short[axis] && !(gimbal.Axis(axis) == gimbal.Roll && g.RollLimit == 0) {
 				short[axis] = true
@@ -555,7 +581,15 @@ func (t *Take) tellReach(m *moment, a *Assessment) {
 			a.add(f)
 		}
 		if i == last {
-			return
+			break
+		}
+	}
+	for i := range a.Numbers.Balance.Axes {
+		x := &a.Numbers.Balance.Axes[i]
+		for axis, v := range spare {
+			if l := gear.Axes[axis]; x.Axis == gimbal.Axis(axis).String() && l.From != l.To {
+				x.SpareDeg = finiteOrNil(v)
+			}
 		}
 	}
 }

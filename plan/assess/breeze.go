@@ -2,6 +2,7 @@ package assess
 
 import (
 	"math"
+	"strings"
 
 	"fieldfare/model/air"
 	"fieldfare/model/rotor"
@@ -122,6 +123,14 @@ func (t *Take) windGates() []gate {
 			}},
 		{name: "point of no return", quiet: true, shut: func(m *moment) bool { return m.flown.packErr == nil && !math.IsNaN(m.flown.noReturn) },
 			tell: func(m *moment) Finding { return t.noReturn(m.flown) }},
+		{name: "pack current", shut: func(m *moment) bool { return m.flown.overdrawn != nil },
+			tell: func(m *moment) Finding {
+				value := ""
+				if m.flown.overdrawn != nil {
+					value = strings.ReplaceAll(m.flown.overdrawn.Error(), "\n", "; ")
+				}
+				return t.timely(Stop, TopicFlight, "current at the hardest moment of the take", value, "what the pack may give", "maker's limit; power along the path", "ease the acceleration, lighten the rig, or fly stronger packs")
+			}},
 		{name: "shake", quiet: true, shut: func(m *moment) bool { return m.flown.shaky },
 			tell: func(m *moment) Finding {
 				hold, _ := t.steady(m.flown, t.ShutterS())

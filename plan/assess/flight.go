@@ -88,21 +88,22 @@ type flown struct {
 	anyDirection bool // the wind's direction is unknown: the worst of eight counts
 	wind, gust   geo.Vec3
 
-	err      error // why power cannot be worked out
-	noWay    error // why it cannot come home against the wind
-	flight   rotor.Flight
-	take     rotor.Use
-	transit  rotor.Use // out and back
-	out      rotor.Use // the way out, its hover before the first mark included
-	reset    rotor.Use // back to the first mark
-	breeze   breeze
-	packErr  error
-	packs    []packLeft
-	pack     string // the weakest of the rig's packs
-	usableJ  float64
-	takes    int
-	leftJ    float64
-	noReturn float64 // s, NaN when it can turn for home throughout
+	err       error // why power cannot be worked out
+	noWay     error // why it cannot come home against the wind
+	flight    rotor.Flight
+	take      rotor.Use
+	transit   rotor.Use // out and back
+	out       rotor.Use // the way out, its hover before the first mark included
+	reset     rotor.Use // back to the first mark
+	breeze    breeze
+	packErr   error
+	overdrawn error // why some pack cannot give the take's hardest moment
+	packs     []packLeft
+	pack      string // the weakest of the rig's packs
+	usableJ   float64
+	takes     int
+	leftJ     float64
+	noReturn  float64 // s, NaN when it can turn for home throughout
 
 	shaky   bool // the gimbal's shake in this wind bars the lens
 	strains bool // a motor of the gimbal cannot hold the bare lens in this wind
@@ -120,6 +121,8 @@ type packLeft struct {
 	takes    int
 	leftJ    float64
 	stationS float64
+	peak     pack.Draw // at the hardest moment of the take
+	tooMuch  error     // why it cannot give that
 }
 
 // airKey is the part of a weather on which a flight depends.
@@ -239,7 +242,12 @@ func (t *Take) drain(f *flown, samples []rotor.Sample) {
 	f.usableJ = math.Inf(1)
 	for _, p := range t.packs {
 		left := packLeft{pack: p}
-		left.budget, left.err = battery(t.shoot.Kit(), p).Budget(f.temperatureK, f.take.MeanW/fitted, 1, float64(t.shoot.House.Reserve))
+		cell := battery(t.shoot.Kit(), p)
+		if left.peak, left.tooMuch = cell.Load(f.take.PeakW / fitted); left.tooMuch != nil {
+			f.overdrawn = errors.Join(f.overdrawn, fmt.Errorf("pack %s: %w", p.Name, left.tooMuch))
+		}
+		cell.MaxCurrentA = 0 // told by the peak
+		left.budget, left.err = cell.Budget(f.temperatureK, f.take.MeanW/fitted, 1, float64(t.shoot.House.Reserve))
 		if left.err != nil {
 			f.packErr = errors.Join(f.packErr, fmt.Errorf("pack %s: %w", p.Name, left.err))
 		} else {

@@ -90,6 +90,13 @@ type PictureNumbers struct {
 	LongestHoldM  *float64       `json:"longest_focal_that_holds_m"`
 	CardTakes     *int           `json:"takes_on_card"`
 
+	GroundPx    *float64 `json:"ground_px_per_frame"` // middle of the ground in the picture
+	SubjectPx   *float64 `json:"subject_px_per_frame"`
+	HorizonPx   *float64 `json:"horizon_px_per_frame"`
+	NaturalS    *float64 `json:"shortest_natural_crossing_s"`
+	NaturalMS   *float64 `json:"fastest_natural_speed_m_s"` // square to the view, past the subject where it is nearest
+	NaturalDegS *float64 `json:"fastest_natural_turn_deg_s"`
+
 	BestAperture *float64      `json:"best_aperture_f"` // of the lens's good range, for depth and diffraction together
 	BestLimit    string        `json:"best_aperture_limit"`
 	Sharpness    string        `json:"best_aperture_grade"`
@@ -198,6 +205,8 @@ type PackNumbers struct {
 	LeftWh      *float64 `json:"left_wh"` // above the reserve, after those takes
 	StationS    *float64 `json:"station_s"`
 	DrawC       *float64 `json:"draw_c"` // mean, multiples of capacity per hour
+	PeakA       *float64 `json:"peak_current_a"`
+	PeakLimitA  *float64 `json:"current_limit_a"`
 }
 
 // LoadNumbers roll up what leaves the ground.
@@ -274,6 +283,11 @@ type AxisNumbers struct {
 	WindNmm       *float64 `json:"wind_n_mm"`
 	TotalNmm      float64  `json:"total_n_mm"`
 	TorqueNmm     *float64 `json:"torque_n_mm"`
+	RateDegS      float64  `json:"rate_deg_s"` // greatest along the path
+	RateLimitDegS *float64 `json:"rate_limit_deg_s"`
+	AccelDegS2    float64  `json:"acceleration_deg_s2"`
+	AccelMaxDegS2 *float64 `json:"acceleration_limit_deg_s2"` // that the torque left over gives
+	SpareDeg      *float64 `json:"spare_travel_deg"`          // least along the path, the airframe leaning in the hour's wind
 }
 
 // SwapNumbers are one change of lens or filter.
@@ -301,6 +315,10 @@ type WeatherNumbers struct {
 	TemperatureC *float64 `json:"temperature_c"`
 	CloudOktas   *float64 `json:"cloud_oktas"`
 	Rain         string   `json:"precipitation"`
+	ReportedMS   *float64 `json:"wind_at_10_m_m_s"`
+	CeilingM     *float64 `json:"ceiling_m"`    // above ground; 30000: none
+	PressureHPa  *float64 `json:"pressure_hpa"` // QNH
+	HumidityPct  *float64 `json:"humidity_percent"`
 }
 
 // SafetyNumbers are distances, volumes and falls.

@@ -12,6 +12,12 @@ import (
 // tellPacks adds what each pack gives the slate, and the findings of the weakest.
 func (t *Take) tellPacks(m *moment, a *Assessment) {
 	n, f := &a.Numbers.Flight, m.flown
+	for _, p := range t.packs {
+		if t.shoot.Kit().Pack(p.Model).DischargeLimit == 0 {
+			a.add(t.timely(Unknown, TopicFlight, "current that pack "+p.Name+" may give", "unknown", "", "shelf", "enter discharge_c: for "+p.Model))
+			break
+		}
+	}
 	for i := range f.packs {
 		n.Packs = append(n.Packs, f.packs[i].numbers(t.shoot.Kit(), float64(max(1, t.airframe.PacksFitted))))
 	}
@@ -57,6 +63,10 @@ func (f *flown) fullJ() float64 {
 
 func (l *packLeft) numbers(k *shoot.Kit, fitted float64) PackNumbers {
 	n := PackNumbers{Name: l.pack.Name, Model: l.pack.Model, RatedWh: battery(k, l.pack).RatedJ() / 3600}
+	n.PeakA = known(l.peak.CurrentA)
+	if limit := battery(k, l.pack).MaxCurrentA; limit > 0 {
+		n.PeakLimitA = known(limit)
+	}
 	if l.err != nil {
 		return n
 	}

@@ -312,6 +312,7 @@ func (t *Take) picture() {
 	if math.IsInf(nearest, 1) {
 		nearest = 10
 	}
+	t.nearestSubjectM = math.Max(1, nearest)
 	t.nearM, t.farM = t.depths(nearest)
 	if limit, take := float64(t.outfit.body.LongestClip), t.Path.DurationS()+rollS; limit > 0 && take > limit {
 		t.find(Stop, TopicPicture, "take against the camera's longest clip", seconds(take), seconds(limit), "maker's limit", "roll later or change the format")

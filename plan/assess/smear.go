@@ -52,6 +52,22 @@ func (t *Take) streak() {
 	if s, moves := r.CrossingS(worst.Motion); moves {
 		n.CrossingS = known(s)
 	}
+	if g := peaks.Ground.Motion; g.Seen {
+		n.GroundPx = known(g.PxFrame())
+	}
+	if h := peaks.Horizon.Motion; h.Seen {
+		n.HorizonPx = known(h.PxFrame())
+	}
+	if x := peaks.Subject.Motion; x.Seen {
+		n.SubjectPx = known(x.PxFrame())
+	}
+	n.NaturalS = known(smear.NaturalCrossing(r.FrameRate))
+	if v, err := r.FastestSpeed(t.nearestSubjectM); err == nil {
+		n.NaturalMS = known(v)
+	}
+	if v, err := r.FastestTurn(); err == nil {
+		n.NaturalDegS = known(float64(v) / float64(unit.Degree))
+	}
 	if peaks.Subject.Motion.Seen {
 		t.judge(r, "subject", peaks.Subject)
 	}

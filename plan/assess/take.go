@@ -61,25 +61,27 @@ type Take struct {
 	nearM      float64
 	farM       float64
 
-	horizonSeen bool
-	horizonSpan float64           // of the picture's height
-	sceneK      float64           // the scene's white balance, 0: not known
-	skylines    []terrain.Skyline // around the subject, at three moments where it moves
-	face        geo.Vec3          // outward normal of what is lit and seen
-	looks       []look
-	bare        []gimbal.Item   // camera with the lens of the slate, nil where it cannot be balanced
-	swing       [3]float64      // rad/s², greatest of tilt, roll and pan
-	midAzimuth  unit.Angle      // of the camera at mid take
-	azimuths    []unit.Angle    // of the camera over the take, those that differ
-	samples     []rotor.Sample  // the path for the power model, still air
-	numbers     Numbers         // those that no hour changes
-	facts       rule.Facts      // likewise, for the rules
-	hourly      []*rule.Profile // rules that the hour can break
-	asks        map[string]bool // quantities that those look at
-	care        care            // safety, worked out once
-	gates       []gate
-	lights      int  // how many of the gates, from the first, are the light's
-	framed      bool // whether one of them asks where the sun stands in the picture
+	nearestSubjectM float64
+	horizonSeen     bool
+	horizonSpan     float64           // of the picture's height
+	sceneK          float64           // the scene's white balance, 0: not known
+	skylines        []terrain.Skyline // around the subject, at three moments where it moves
+	face            geo.Vec3          // outward normal of what is lit and seen
+	looks           []look
+	bare            []gimbal.Item   // camera with the lens of the slate, nil where it cannot be balanced
+	turns           [3]float64      // rad/s, greatest of tilt, roll and pan
+	swing           [3]float64      // rad/s², greatest of tilt, roll and pan
+	midAzimuth      unit.Angle      // of the camera at mid take
+	azimuths        []unit.Angle    // of the camera over the take, those that differ
+	samples         []rotor.Sample  // the path for the power model, still air
+	numbers         Numbers         // those that no hour changes
+	facts           rule.Facts      // likewise, for the rules
+	hourly          []*rule.Profile // rules that the hour can break
+	asks            map[string]bool // quantities that those look at
+	care            care            // safety, worked out once
+	gates           []gate
+	lights          int  // how many of the gates, from the first, are the light's
+	framed          bool // whether one of them asks where the sun stands in the picture
 
 	mu     sync.Mutex
 	byWind map[airKey]*flown

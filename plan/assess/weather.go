@@ -12,6 +12,9 @@ func (t *Take) tellWeather(m *moment, a *Assessment) {
 	n.VisibilityM, n.CloudOktas = reading(w.VisibilityM, same), reading(w.CloudOktas, same)
 	n.TemperatureC = reading(w.TemperatureK, func(k float64) float64 { return k - 273.15 })
 	n.WindFromDeg = reading(w.WindFrom, func(r float64) float64 { return unit.Angle(r).Wrapped().Deg() })
+	n.ReportedMS, n.CeilingM = reading(w.WindMS, same), reading(w.CeilingM, same)
+	n.PressureHPa = reading(w.QNHPa, func(pa float64) float64 { return pa / 100 })
+	n.HumidityPct = reading(w.Humidity(), func(v float64) float64 { return 100 * v })
 	if f.windKnown {
 		n.WindMS, n.GustMS = known(f.windMS), known(f.gustMS)
 	}
