@@ -48,6 +48,10 @@ func newBounds(m *model) *bounds {
 				if to.rig < 0 {
 					continue
 				}
+				if from.mask.meets(to.mask) {
+					gap[i][j] = 1 << 28
+					continue
+				}
 				l := m.leastLeg(unit, from, to)
 				gap[i][j], cost[i][j] = m.readyAt(l, unit.tech, 0, 0, 0), l.cost()*m.weights.ChangePerS
 			}
@@ -195,12 +199,12 @@ func (b *bounds) solveUnit(u int) {
 		call := int(unit.call[d] - start)
 		// what stopping for the day is worth, by config
 		stop := make([]int64, n)
-		wrap := make([]int32, n)
+		wrap := make([]int, n)
 		for c, conf := range m.configs {
 			if conf.rig >= 0 && m.rigs[conf.rig].units == 1 {
 				if r := &m.rigs[conf.rig]; r.wrap >= 0 && r.wrap != conf.setup {
 					t := r.change[conf.setup][r.wrap]
-					wrap[c], stop[c] = m.up(t), -t*m.weights.ChangePerS
+					wrap[c], stop[c] = int(m.up(t)), -t*m.weights.ChangePerS
 				}
 			}
 			if d+1 < len(m.dayStart) && used[c] {
@@ -224,7 +228,23 @@ func (b *bounds) solveUnit(u int) {
 					most[c][size] = never
 				}
 			}
-			for t := size - 1; t >= 0; t-- {
+			// nothing takes off later than the limit, nor before the earliest end of
+			// the breaks already taken
+			first := call
+			for _, br := range unit.breaks[d][:k] {
+				first = max(first, int(br.earliest-start)) + int(br.duration)
+			}
+			for c := range most {
+				for t := max(limit, -1) + 1; t < size && most[c] != nil; t++ {
+					most[c][t] = never
+				}
+				for t := max(limit, first-1) + 1; t < size; t++ {
+					if gain[c][t] = stop[c]; t+wrap[c] > size-1 {
+						gain[c][t] = never
+					}
+				}
+			}
+			for t := min(limit, size-1); t >= first; t-- {
 				for c, list := range byConfig {
 					if len(list) == 0 {
 						continue
@@ -252,7 +272,7 @@ func (b *bounds) solveUnit(u int) {
 						continue
 					}
 					best := stop[c]
-					if t+int(wrap[c]) > size-1 {
+					if t+wrap[c] > size-1 {
 						best = never
 					}
 					since := span * int64(t-call)

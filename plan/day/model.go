@@ -66,6 +66,7 @@ type rigM struct {
 	maxShots             int
 	mains                bool
 	units                int // how many units share it
+	owner                int // the unit without a technician that alone flies it, -1 none
 }
 
 type packM struct {
@@ -78,6 +79,7 @@ type packM struct {
 
 type chargerM struct {
 	slots int
+	soon  int32 // least time from take-off to charging
 	// mWh per hour offered to each pack, 0 when it does not fit.
 	power []int64
 }
@@ -86,6 +88,7 @@ type unitM struct {
 	rigs     uint64
 	spot     int
 	handover int64
+	ground   int32 // least time from landing to take-off
 	tech     bool
 	call     []int32 // per day
 	wrap     []int32 // latest landing per day
@@ -104,7 +107,15 @@ type breakM struct {
 }
 
 // config is what a unit last flew: it fixes the least changeover to the next.
-type config struct{ rig, setup, spot int } // rig -1: nothing yet; -1: unknown
+// Where there are few sorties, each set of slates has a config of its own, so
+// that the bound flies none of them twice running.
+type config struct {
+	rig, setup, spot int // rig -1: nothing yet; -1: unknown
+	mask             set
+}
+
+// maxConfigs is the most configs by slates.
+const maxConfigs = 60
 
 // flight is a possible sortie: slates in order on one rig in one setup.
 type flight struct {

@@ -248,7 +248,7 @@ func (m *model) key(v []int32, done set) uint64 {
 	for u := range m.units {
 		x := v[m.lay.unit+uSize*u:]
 		mix(x[uSpot])
-		mix(x[uConfig])
+		mix(int32(m.configs[x[uConfig]].rig))
 		mix(x[uBreaks])
 	}
 	for r := range m.rigs {
@@ -277,7 +277,7 @@ func (m *model) dominates(a, b []int32) bool {
 	}
 	for u := range m.units {
 		x, y := a[m.lay.unit+uSize*u:], b[m.lay.unit+uSize*u:]
-		if x[uSpot] != y[uSpot] || x[uConfig] != y[uConfig] || x[uBreaks] != y[uBreaks] ||
+		if x[uSpot] != y[uSpot] || m.configs[x[uConfig]].rig != m.configs[y[uConfig]].rig || x[uBreaks] != y[uBreaks] ||
 			x[uFree] > y[uFree] || x[uFlown] > y[uFlown] {
 			return false
 		}

@@ -334,6 +334,9 @@ func (m *model) compileFlights() error {
 	m.dropOrphans(placed)
 	m.tighten()
 	m.dropDominated()
+	for c := range m.chargers {
+		m.chargers[c].soon = 1 << 20
+	}
 	for k := range m.packs {
 		pk := &m.packs[k]
 		pk.least = 1 << 30
@@ -343,11 +346,28 @@ func (m *model) compileFlights() error {
 			}
 		}
 	}
+	for u := range m.units {
+		m.units[u].ground = 1 << 20
+	}
+	for r := range m.rigs {
+		m.rigs[r].owner = -1
+	}
 	for b := range m.flights {
 		f := &m.flights[b]
+		for c := range m.chargers {
+			for k := range m.packs {
+				if m.packs[k].rigs>>f.rig&1 == 1 {
+					m.chargers[c].soon = min(m.chargers[c].soon, f.steps+m.packs[k].cool)
+				}
+			}
+		}
 		for u := range m.units {
-			if f.units>>u&1 == 1 {
-				m.units[u].flights = append(m.units[u].flights, int32(b))
+			if unit := &m.units[u]; f.units>>u&1 == 1 {
+				unit.flights = append(unit.flights, int32(b))
+				unit.ground = min(unit.ground, m.up(m.rigs[f.rig].ground))
+				if r := &m.rigs[f.rig]; r.units == 1 && r.wrap < 0 && !unit.tech {
+					r.owner = u
+				}
 			}
 		}
 		for _, prof := range f.days {

@@ -56,12 +56,20 @@ func (m *model) makeConfigs() {
 		m.configs = append(m.configs, c)
 		return len(m.configs) - 1
 	}
+	of := func(f *flight) config { return config{f.rig, f.setup, f.spot, f.mask} }
+	distinct := map[config]bool{}
+	for b := range m.flights {
+		distinct[of(&m.flights[b])] = true
+	}
 	for u := range m.units {
-		m.units[u].start = get(config{-1, -1, m.units[u].spot})
+		m.units[u].start = get(config{rig: -1, setup: -1, spot: m.units[u].spot})
 	}
 	for b := range m.flights {
-		f := &m.flights[b]
-		f.config = get(config{f.rig, f.setup, f.spot})
+		c := of(&m.flights[b])
+		if len(distinct) > maxConfigs {
+			c.mask = set{}
+		}
+		m.flights[b].config = get(c)
 	}
 }
 
@@ -270,11 +278,21 @@ func (m *model) chargeStart(v []int32, charger int, ready int32) (int32, int) {
 	return max(ready, c[0], c[1+slot]), slot
 }
 
-// settle raises times that lie in the past of the last take-off, so that
+// settle raises times that lie before anything that can still happen, so that
 // states which differ only there become equal, and puts equal packs in order;
 // names, if not nil, follows which pack lies in which place.
 func (m *model) settle(v []int32, names []int) {
-	last := v[m.lay.last]
+	soon := int32(1 << 30)
+	for u := range m.units {
+		soon = min(soon, v[m.lay.unit+uSize*u+uFree]+m.units[u].ground)
+	}
+	last := max(v[m.lay.last], min(soon, m.dayEnd[v[m.lay.day]]))
+	v[m.lay.last] = last
+	for r := range m.rigs {
+		if free := &v[m.lay.rig+2*r]; m.rigs[r].owner >= 0 && *free <= v[m.lay.unit+uSize*m.rigs[r].owner+uFree] {
+			*free = m.dayStart[v[m.lay.day]]
+		}
+	}
 	for k := range m.packs {
 		y := v[m.lay.pack+2*k:]
 		if y[1]-m.packs[k].keep < m.packs[k].least { // no use till the morning
@@ -285,7 +303,7 @@ func (m *model) settle(v []int32, names []int) {
 	for c := range m.chargers {
 		x := v[m.lay.chargerAt[c] : m.lay.chargerAt[c]+1+m.chargers[c].slots]
 		for i := range x {
-			x[i] = max(x[i], last)
+			x[i] = max(x[i], last+m.chargers[c].soon)
 		}
 		s := x[1:]
 		for i := 1; i < len(s); i++ { // few slots: insertion sort
