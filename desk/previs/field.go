@@ -68,13 +68,25 @@ func newField(g *terrain.Grid) *field {
 type ray struct {
 	u, v, z    float64 // the eye, cells and metres
 	du, dv, dz float64 // per metre of depth
+	iu, iv     float64 // 1/du and 1/dv, +Inf for 0
+}
+
+func newRay(u, v, z, du, dv, dz float64) ray {
+	r := ray{u: u, v: v, z: z, du: du, dv: dv, dz: dz, iu: math.Inf(1), iv: math.Inf(1)}
+	if du != 0 {
+		r.iu = 1 / du
+	}
+	if dv != 0 {
+		r.iv = 1 / dv
+	}
+	return r
 }
 
 // clip returns the depths between which the ray is over the grid and not above all ground.
 func (f *field) clip(r *ray, from, to float64) (t0, t1 float64, ok bool) {
 	t0, t1 = from, to
 	if r.du != 0 {
-		k := 1 / r.du
+		k := r.iu
 		a, b := -r.u*k, (float64(f.nx-1)-r.u)*k
 		if a > b {
 			a, b = b, a
@@ -89,7 +101,7 @@ func (f *field) clip(r *ray, from, to float64) (t0, t1 float64, ok bool) {
 		return t0, t1, false
 	}
 	if r.dv != 0 {
-		k := 1 / r.dv
+		k := r.iv
 		a, b := -r.v*k, (float64(f.ny-1)-r.v)*k
 		if a > b {
 			a, b = b, a
@@ -138,15 +150,9 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 	}
 	i, j := at(r.u, r.du, f.nx), at(r.v, r.dv, f.ny)
 	// Ahead is the border that the ray leaves a block by: its high one or its low one.
-	iu, iv, aheadU, aheadV := math.Inf(1), math.Inf(1), 1, 1
-	if r.du != 0 {
-		iu = 1 / r.du
-	}
+	iu, iv, aheadU, aheadV := r.iu, r.iv, 1, 1
 	if r.du < 0 {
 		aheadU = 0
-	}
-	if r.dv != 0 {
-		iv = 1 / r.dv
 	}
 	if r.dv < 0 {
 		aheadV = 0
@@ -200,7 +206,7 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 		if t1 >= end {
 			return h, false
 		}
-		side := 1 << lv
+		side, iWas, jWas := 1<<lv, i, j
 		if tx <= ty {
 			i = iNext - 1 + aheadU
 			if ty <= tx {
@@ -218,8 +224,9 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 			return h, false
 		}
 		t, z = t1, z1
-		if lv < uint(len(f.levels)) {
-			lv++
+		// A wider block is worth a look only where the ray enters one.
+		if up := lv + 1; up <= uint(len(f.levels)) && (i>>up != iWas>>up || j>>up != jWas>>up) {
+			lv = up
 		}
 	}
 }
@@ -243,22 +250,17 @@ func firstRoot(a, b, c, last float64) (float64, bool) {
 	if !(disc >= 0) {
 		return 0, false
 	}
-	w := -0.5 * (b + math.Copysign(math.Sqrt(disc), b))
-	if w == 0 {
-		return 0, true
+	// The form without cancellation (Numerical Recipes 5.6).
+	var s float64
+	if root := math.Sqrt(disc); b <= 0 {
+		s = 2 * a / (root - b)
+	} else {
+		s = -(b + root) / (2 * c)
 	}
-	r1, r2 := w/c, a/w
-	if r1 > r2 {
-		r1, r2 = r2, r1
-	}
-	s := r1
-	if s < 0 {
-		s = r2
-	}
-	if s > last {
+	if !(s <= last) {
 		return last, end < 0
 	}
-	return s, s >= 0
+	return s, true
 }
 
 // bundle is a pencil of rays from one eye through a rectangle of the picture, by the extremes

@@ -178,7 +178,8 @@ func (p *painter) direction(x, y float64) geo.Vec3 {
 
 func (p *painter) ray(d geo.Vec3) ray {
 	f := p.f
-	return ray{(p.eye.X - f.x0) / f.cell, (p.eye.Y - f.y0) / f.cell, p.eye.Z, d.X / f.cell, d.Y / f.cell, d.Z}
+	k := 1 / f.cell
+	return newRay((p.eye.X-f.x0)*k, (p.eye.Y-f.y0)*k, p.eye.Z, d.X*k, d.Y*k, d.Z)
 }
 
 // bundle is the pencil of rays through a rectangle of the picture: directions are linear in the pixel,
