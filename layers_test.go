@@ -66,15 +66,18 @@ func TestImportsPointDown(t *testing.T) {
 
 func TestPackageNamesAreNouns(t *testing.T) {
 	banned := map[string]bool{"util": true, "utils": true, "common": true, "helpers": true, "helper": true, "misc": true, "base": true, "lib": true}
-	filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
-		if err == nil && d.IsDir() {
-			if d.Name() == "node_modules" || d.Name() == ".git" {
-				return filepath.SkipDir
-			}
-			if banned[d.Name()] {
-				t.Errorf("%s: name the package after what it holds", path)
-			}
+	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && (d.Name() == "node_modules" || d.Name() == ".git"):
+			return filepath.SkipDir
+		case strings.HasSuffix(path, ".go") && banned[filepath.Base(filepath.Dir(path))]:
+			t.Errorf("%s: name the package after what it holds", path)
 		}
 		return nil
 	})
+	if err != nil {
+		t.Fatal(err)
+	}
 }
