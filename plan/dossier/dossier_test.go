@@ -77,7 +77,7 @@ func small(t testing.TB, slates string, files map[string]string, replace ...stri
 }
 
 func TestCaseIsWhole(t *testing.T) {
-	d, _ := small(t, "2A 4A", nil)
+	d, a := small(t, "2A 4A", nil)
 	if d.Caution != check.Safety || len(d.Slates) != 2 {
 		t.Errorf("caution %q, %d slates", d.Caution, len(d.Slates))
 	}
@@ -94,6 +94,9 @@ func TestCaseIsWhole(t *testing.T) {
 		}
 	}
 	for _, x := range d.Slates {
+		if err := a.Take(x.Slate).Facts(x.At).Check(); err != nil {
+			t.Errorf("slate %s: %v", x.Slate, err)
+		}
 		if x.LostLink == nil || x.LostLink.ClearanceM < 29.9 {
 			t.Errorf("slate %s: lost link %+v", x.Slate, x.LostLink)
 		}
