@@ -37,6 +37,7 @@ type search struct {
 	bound  int64 // admissible over all plans
 	stop   bool
 	whole  bool // every choice is tried, so a pass may prove
+	light  bool // packs are forgotten: what is found bounds from above
 	pool   pass
 	fixed  []step // what is flown already
 	goal   int64  // if not 0: stop once it is known whether this score can be had
@@ -552,7 +553,7 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 			}
 		}
 	}
-	if m.rigs[f.rig].mains {
+	if s.light || m.rigs[f.rig].mains {
 		each(from, -1, -1)
 		return
 	}

@@ -54,18 +54,33 @@ func (s *search) run() {
 		return
 	}
 	until := s.s.Work + s.budget/5
-	s.b.improve(s.best, 100, func(work int64) bool {
+	s.b.improve(s.best, 80, func(work int64) bool {
 		s.s.Work += work
 		return s.s.Work > until || s.over()
 	})
 	s.bound = min(s.bound, s.b.root)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
+	light := s.lighten()
 	for width := 4; ; width *= 2 {
 		if s.best >= s.bound {
 			s.bound = s.best
 			break
 		}
 		before := s.s.Work
+		if light != nil {
+			if s.withoutPacks(light, width, rng) {
+				light = nil
+			}
+			if s.over() {
+				return
+			}
+			if s.best >= s.bound {
+				break
+			}
+			if light != nil && s.best >= light.best {
+				continue // packs stand in nothing's way yet
+			}
+		}
 		s.s.Passes++
 		s.whole = width >= 32
 		lost := s.beam(width, nil)
@@ -80,12 +95,57 @@ func (s *search) run() {
 		if s.bound == s.best {
 			break
 		}
-		s.neighbourhoods(rng, (s.s.Work-before)*int64(1))
+		s.neighbourhoods(rng, s.s.Work-before)
 		if s.over() {
 			return
 		}
 	}
 	s.s.Stopped = "proved"
+}
+
+// lighten is a search of the same days with packs forgotten, nil where packs
+// decide nothing anyway. It keeps far fewer states apart, so it is soon done, and
+// its best plan bounds ours; often it is ours, when the packs can be dealt out.
+func (s *search) lighten() *search {
+	for r := range s.m.rigs {
+		if !s.m.rigs[r].mains {
+			return &search{m: s.m, b: s.b, ctx: s.ctx, budget: s.budget, best: s.best, bound: s.bound, fixed: s.fixed, light: true}
+		}
+	}
+	return nil
+}
+
+// withoutPacks takes the light search one width further and deals packs out to
+// its best plan. It tells whether the light search is done.
+func (s *search) withoutPacks(light *search, width int, rng *rand.Rand) bool {
+	light.s.Work = s.s.Work
+	if s.best > light.best {
+		light.best, light.plan = s.best, slices.Clone(s.plan)
+	}
+	was := light.best
+	light.bound = s.bound
+	light.whole = width >= 32
+	lost := light.beam(width, nil)
+	done := light.whole && lost <= light.best && !light.stop
+	if light.whole && !light.stop {
+		s.bound = max(s.best, min(s.bound, max(lost, light.best)))
+	}
+	light.whole = false
+	if !done && !light.stop {
+		light.neighbourhoods(rng, light.s.Work-s.s.Work)
+	}
+	s.s.Work, s.s.States, s.s.Rounds = light.s.Work, s.s.States+light.s.States, s.s.Rounds+light.s.Rounds
+	light.s.States, light.s.Rounds = 0, 0
+	if light.best > was && len(light.plan) > len(s.fixed) {
+		sc := &scope{floor: never, orders: make([][]step, len(s.m.units)), lists: make([][]int32, len(s.m.units))}
+		for _, st := range light.plan[len(s.fixed):] {
+			sc.orders[st.unit] = append(sc.orders[st.unit], st)
+		}
+		s.whole = true
+		s.beam(200, sc)
+		s.whole = false
+	}
+	return done
 }
 
 // neighbourhoods frees a few slates at a time and lets a narrow beam place
