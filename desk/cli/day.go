@@ -169,6 +169,11 @@ func printSheet(w io.Writer, s *call.Sheet) {
 		if len(d.Sorties) == 0 {
 			fmt.Fprintln(w, "no sorties")
 		}
+		for _, x := range d.Sorties {
+			if x.Swap != "" {
+				fmt.Fprintf(w, "before %s  %s, %s\n", clock(x.Start), x.Rig, x.Swap)
+			}
+		}
 		for _, b := range d.Breaks {
 			fmt.Fprintf(w, "%s to %s  %s\n", clock(b.Start), clock(b.End), b.What)
 		}

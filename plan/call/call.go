@@ -64,6 +64,7 @@ type Sortie struct {
 	Slates   []Shot    `json:"slates"`
 	EnergyWh float64   `json:"energy_wh"`
 	LeftWh   float64   `json:"left_wh"`
+	Swap     string    `json:"swap"` // what the gimbal needs after the rig's last sortie, empty where nothing changes
 	BuildS   int64     `json:"build_s"`
 	MoveS    int64     `json:"move_s"`
 }
@@ -270,6 +271,22 @@ func (b *builder) window(w window.Window, takeS int64) day.Window {
 		out.Quality = append(out.Quality, day.Knot{AtS: b.at(q.At), Quality: int64(math.Round(1000 * q.Good))})
 	}
 	return out
+}
+
+// change says what a rig's gimbal needs from one setup to another.
+func change(a *assess.Assessor, rig string, from, to day.Setup) string {
+	worn := func(s day.Setup) assess.Dress {
+		if s.Filter == filterName(nil) {
+			return assess.Dress{Lens: s.Lens}
+		}
+		return assess.Dress{Lens: s.Lens, Filters: strings.Split(s.Filter, " + ")}
+	}
+	for _, s := range a.Swaps(a.Shoot.Rig(rig), []assess.Dress{worn(from), worn(to)}) {
+		if s.From == worn(from).String() {
+			return s.String()
+		}
+	}
+	return ""
 }
 
 // dropFollowers leaves out slates that wait for one that is left out.
@@ -547,12 +564,17 @@ func (s *Sheet) write(a *assess.Assessor, p day.Problem, plan day.Plan) {
 	}
 	s.Score, s.Bound, s.Gap, s.Proved, s.Stopped = float64(plan.Score)/1000, float64(plan.Bound)/1000, plan.Gap, plan.Proved, plan.Search.Stopped
 	s.Notes = append(s.Notes, plan.Notes...)
+	worn := map[string]day.Setup{} // by rig
 	for _, d := range plan.Days {
 		out := Day{Date: d.Name, Call: clock(d.StartS), Wrap: clock(d.EndS), Sorties: []Sortie{}, Breaks: []Break{}, Charges: []Charge{}}
 		for _, x := range d.Sorties {
 			st := setups[x.Setup]
 			sortie := Sortie{Start: clock(x.StartS), End: clock(x.EndS), Latest: clock(x.LatestS), Unit: x.Unit, Rig: x.Rig, Lens: st.Lens, Filter: st.Filter,
 				Pack: x.Pack, Launch: x.Spot, EnergyWh: x.EnergyWh, LeftWh: x.LeftWh, BuildS: x.BuildS, MoveS: x.MoveS}
+			if last, ok := worn[x.Rig]; ok && last.Name != st.Name {
+				sortie.Swap = change(a, x.Rig, last, st)
+			}
+			worn[x.Rig] = st
 			for _, shot := range x.Shots {
 				sortie.Slates = append(sortie.Slates, Shot{shot.Slate, clock(shot.StartS), clock(shot.EndS), clock(shot.ReserveEndS), float64(shot.Quality) / 1000})
 			}
