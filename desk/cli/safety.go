@@ -6,18 +6,22 @@ import (
 	"math"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"fieldfare/plan/assess"
+	"fieldfare/plan/call"
 	"fieldfare/plan/check"
+	"fieldfare/plan/day"
 	"fieldfare/plan/dossier"
 	"fieldfare/plan/rule"
 )
 
 type safetyCmd struct {
-	Dir    string `arg:"" help:"Shoot folder." type:"path"`
-	Slate  string `arg:"" optional:"" help:"Only this slate's case."`
-	Layers bool   `help:"Print the map layers as GeoJSON: paths, volumes, fall footprints, lost-link routes, spotters."`
-	Sheet  bool   `help:"Print the survey sheet as YAML, to fill in on the site and keep as safety/survey.yaml."`
+	Dir     string `arg:"" help:"Shoot folder." type:"path"`
+	Slate   string `arg:"" optional:"" help:"Only this slate's case."`
+	Planned bool   `help:"Plan the day first, and look at each slate when it is shot in place of its best light."`
+	Layers  bool   `help:"Print the map layers as GeoJSON: paths, volumes, fall footprints, lost-link routes, spotters."`
+	Sheet   bool   `help:"Print the survey sheet as YAML, to fill in on the site and keep as safety/survey.yaml."`
 }
 
 func (c *safetyCmd) Run(s *Session) error {
@@ -29,7 +33,15 @@ func (c *safetyCmd) Run(s *Session) error {
 	if err != nil {
 		return err
 	}
-	d, err := dossier.Write(s.Context, a, checked)
+	var hours map[string]time.Time
+	if c.Planned {
+		sheet, err := call.Plan(s.Context, a, checked, day.Options{})
+		if err != nil {
+			return err
+		}
+		hours = starts(sheet)
+	}
+	d, err := dossier.WriteAt(s.Context, a, checked, hours)
 	if err != nil {
 		return err
 	}
@@ -58,6 +70,21 @@ func (c *safetyCmd) Run(s *Session) error {
 		}
 	}
 	return nil
+}
+
+// starts are the first starts of the slates that the day has.
+func starts(sheet *call.Sheet) map[string]time.Time {
+	hours := map[string]time.Time{}
+	for _, d := range sheet.Days {
+		for _, sortie := range d.Sorties {
+			for _, x := range sortie.Slates {
+				if first, ok := hours[x.Slate]; !ok || x.Start.Before(first) {
+					hours[x.Slate] = x.Start
+				}
+			}
+		}
+	}
+	return hours
 }
 
 func printSafety(w io.Writer, d *dossier.Case, whole bool) {

@@ -58,9 +58,16 @@ type Case struct {
 	Survey     *Survey            `json:"survey"` // null where none was made
 }
 
-// Write works out the case of a shoot that was checked. It uses every core and stops early when ctx ends.
+// Write works out the case of a shoot that was checked, each slate at the moment of its best light. It
+// uses every core and stops early when ctx ends.
 func Write(ctx context.Context, a *assess.Assessor, c *check.Check) (*Case, error) {
+	return WriteAt(ctx, a, c, nil)
+}
+
+// WriteAt works out the case with some slates at the hours at which they are planned.
+func WriteAt(ctx context.Context, a *assess.Assessor, checked *check.Check, planned map[string]time.Time) (*Case, error) {
 	s := a.Shoot
+	c := moved(a, checked, planned)
 	d := &Case{Title: s.Title, Production: orUnknown(s.Production), Site: s.Site.Name, Zone: s.Zone, Dates: c.Dates,
 		Caution: check.Safety, Cautions: c.Cautions, Matrix: s.Library().Matrix}
 	d.Slates = make([]Slate, len(c.Slates))
@@ -92,6 +99,23 @@ func Write(ctx context.Context, a *assess.Assessor, c *check.Check) (*Case, erro
 	d.Survey = surveyed(a, d.Sheet)
 	d.Method = method(a, c, d)
 	return d, nil
+}
+
+// moved is the check with the slates that are planned looked at when they are.
+func moved(a *assess.Assessor, c *check.Check, planned map[string]time.Time) *check.Check {
+	if len(planned) == 0 {
+		return c
+	}
+	out := *c
+	out.Slates = append([]check.Slate(nil), c.Slates...)
+	for i := range out.Slates {
+		x := &out.Slates[i]
+		if at, ok := planned[x.Slate]; ok && !at.Equal(x.At) {
+			found := a.Take(x.Slate).At(at)
+			x.At, x.Numbers, x.Findings = found.At, found.Numbers, found.Findings
+		}
+	}
+	return &out
 }
 
 // Only keeps one slate of the case.

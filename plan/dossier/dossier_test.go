@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"fieldfare/model/geo"
 	"fieldfare/plan/assess"
@@ -371,5 +372,23 @@ func TestUnsolvedSlate(t *testing.T) {
 	}
 	if m, err := d.Map(a); err != nil || len(m.Features) != len(a.Shoot.Features()) {
 		t.Errorf("%v", err)
+	}
+}
+
+func TestCaseAtThePlannedHour(t *testing.T) {
+	ctx := context.Background()
+	best, a := small(t, "2A", nil)
+	c, err := check.Run(ctx, a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := best.Slates[0].At.Add(-90 * time.Minute)
+	d, err := dossier.WriteAt(ctx, a, c, map[string]time.Time{"2A": at})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, y := &d.Slates[0], &best.Slates[0]
+	if !x.At.Equal(at) || *x.Safety.GlareDeg == *y.Safety.GlareDeg || !c.Slates[0].At.Equal(y.At) {
+		t.Errorf("looked at %v, sun %v and %v deg from the aircraft", x.At, *x.Safety.GlareDeg, *y.Safety.GlareDeg)
 	}
 }
