@@ -287,6 +287,11 @@ func (t *Take) tellFalls(m *moment, a *Assessment) {
 	if !m.flown.windKnown {
 		a.add(t.timely(Unknown, TopicSafety, "drift of a falling aircraft", "still air taken", "", basis, "enter wind in the forecast"))
 	}
+	if reach := t.care.contingencyM + t.care.bufferM; reach > 0 && f.farM > reach {
+		wide := t.timely(Caution, TopicSafety, "fall of a dead aircraft", metres(f.farM)+" from the path", metres(reach)+", contingency volume and buffer", basis, "widen the buffer to this, or wait for less wind")
+		wide.AtS = &f.farAtS
+		a.add(wide)
+	}
 	size := float64(t.airframe.Size)
 	if f.peopleM <= size {
 		warn := t.timely(Caution, TopicSafety, "fall of a dead aircraft onto people ("+f.people+")", fmt.Sprintf("lands %s from the path, on them", metres(f.farM)), "clear of people", basis, "move the path upwind or away, or clear "+f.people)

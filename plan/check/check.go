@@ -201,6 +201,9 @@ func cautions(s *shoot.Shoot) []string {
 			}
 			all = append(all, "Permission "+status+": "+p.What+".")
 		}
+		if p.Status == "granted" && (p.Starts == nil || p.Ends == nil) {
+			all = append(all, "Permission "+p.What+": its times are unknown; it is taken to hold without end on that side.")
+		}
 		if p.Changed() {
 			all = append(all, "Permission "+p.What+": its document is not the one whose digest was noted; read it again.")
 		}

@@ -192,6 +192,13 @@ func TestPermissionPapers(t *testing.T) {
 	}
 }
 
+func TestPermissionInTheSkippedHour(t *testing.T) {
+	_, err := with(t, nil, "starts: 2026-09-22 06:00", "starts: 2026-03-29 02:30")
+	if err == nil || !strings.Contains(err.Error(), "does not exist on 2026-03-29") {
+		t.Errorf("%v", err)
+	}
+}
+
 func TestSafetyFolder(t *testing.T) {
 	survey := "date: 2026-09-21\nby: Maud Ferring\nanswers:\n  - {item: wire/power line, state: differs, height: 24 m, seen: higher than drawn}\nfound:\n  - {kind: wire, name: hay cable, at: \"46.601 N, 10.295 E\", height: 8 m}\n"
 	mitigations := "calls:\n  - {what: meal"

@@ -274,6 +274,13 @@ func (c *checker) subjects() {
 func (c *checker) permissions() {
 	for i, p := range c.s.Permissions {
 		at := fmt.Sprintf("permissions[%d]", i)
+		for key, m := range map[string]*Moment{"starts": p.Starts, "ends": p.Ends} {
+			if m != nil && c.s.location != nil {
+				if _, err := m.In(c.s.location); err != nil {
+					c.fail(at+"."+key, m.String(), err.Error(), "choose another time")
+				}
+			}
+		}
 		if p.Starts != nil && p.Ends != nil && c.s.location != nil {
 			from, err1 := p.Starts.In(c.s.location)
 			to, err2 := p.Ends.In(c.s.location)
