@@ -13,8 +13,6 @@ import (
 	"fieldfare/desk/cli"
 )
 
-const demoDir = "../../examples/last-milk-run"
-
 func TestRenderOnePicture(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "shot.png")
 	var out, errOut bytes.Buffer

@@ -95,7 +95,29 @@ func (p *painter) groundTint(x, y, z, slope, foot float64) rgb {
 	return c
 }
 
-// glowing is the light on a surface with the unit normal n, sunlit or not.
+// Form lines run level along the slopes, as a draughtsman draws relief: formLinePx apart or up to twice that, never closer
+// than formLineM in height.
+const (
+	formLinePx = 11.0
+	formLineM  = 0.25
+)
+
+// formLine is how strong the pencil is at a height where a pixel spans risePx metres of height.
+func formLine(z, risePx float64) float64 {
+	if risePx < 1e-6 {
+		return 0
+	}
+	dense := max(formLineM, formLinePx*risePx)
+	apart := math.Float64frombits(math.Float64bits(dense) &^ (1<<52 - 1)) // the power of two below
+	fade := 2 - dense/apart                                               // 1 for a set just begun, 0 for one too dense
+	near := func(apart float64) float64 {
+		k := z / apart
+		return clamp01(0.95 - 1.1*math.Abs(k-math.Floor(k+0.5))*apart/risePx)
+	}
+	return max(fade*near(apart), near(2*apart))
+}
+
+// lit is the light on a surface with the unit normal n, sunlit or not.
 func (p *painter) lit(n geo.Vec3, share float32) rgb {
 	l := p.light
 	up := float32(0.5 + 0.5*n.Z)

@@ -298,8 +298,15 @@ func (p *painter) groundColour(h *hit, d, toward geo.Vec3, long float64) (c rgb,
 			share *= p.craftShare(at)
 		}
 	}
-	return p.groundTint(at.X, at.Y, at.Z, slope, stretched).times(p.lit(n, share)), shaded
+	c = p.groundTint(at.X, at.Y, at.Z, slope, stretched).times(p.lit(n, share))
+	if !p.noInk {
+		c = c.scale(1 - formStrength*float32(formLine(at.Z, foot*slope/max(0.25, grazing))))
+	}
+	return c, shaded
 }
+
+// formStrength is how much of the light a form line takes.
+const formStrength = 0.13
 
 // sunShare is how much of the sun the ground leaves at a hit. Where the shade between nodes leaves a doubt that the
 // picture could show, a ray toward the sun settles it.
