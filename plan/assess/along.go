@@ -32,6 +32,12 @@ type Passing struct {
 	StopsFree  move.Answer   `json:"stops_free"`
 	ClimbsFree move.Answer   `json:"climbs_out_free"`
 	Contents   []frame.Seen  `json:"contents"`
+	HorizonL   *float64      `json:"horizon_left_share"` // where the horizon meets the frame's edges, from its top
+	HorizonR   *float64      `json:"horizon_right_share"`
+	MovingM    *float64      `json:"moving_subject_m"` // to the nearest moving subject
+	ClosingMS  *float64      `json:"closing_m_s"`      // above 0: it comes nearer
+	NeededM    *float64      `json:"stand_off_m"`      // asked at that closing speed
+	Side       move.Side     `json:"axis_side"`        // of the line of action; empty: none, or on it
 }
 
 // Along looks along the take second by second. A take without a path gives nothing.
@@ -43,12 +49,18 @@ func (t *Take) Along() []Passing {
 	var out []Passing
 	for _, x := range t.report.Seconds {
 		p := Passing{AtS: x.T, SpeedMS: x.SpeedMS, ClimbMS: x.ClimbMS, Nearest: x.Nearest, Share: x.Share, Hiding: x.Hiding,
-			PilotM: x.PilotM, PilotBlind: x.PilotSees == move.No, PilotBy: x.PilotBy, StopsFree: x.Stop, ClimbsFree: x.ClimbOut, Contents: x.Contents}
+			PilotM: x.PilotM, PilotBlind: x.PilotSees == move.No, PilotBy: x.PilotBy, StopsFree: x.Stop, ClimbsFree: x.ClimbOut, Contents: x.Contents, Side: x.Side}
 		if x.Ground == move.Yes {
 			p.AboveM = known(x.HeightM)
 		}
 		if x.Nearest != "" {
 			p.NearestM = known(x.NearestM)
+		}
+		if x.HorizonKnown {
+			p.HorizonL, p.HorizonR = known(float64(x.HorizonLeft)), known(float64(x.HorizonRight))
+		}
+		if x.Subject != "" {
+			p.MovingM, p.ClosingMS, p.NeededM = known(x.SubjectM), known(x.ClosingMS), known(x.NeededM)
 		}
 		if x.InFrame != (frame.Extent{}) {
 			extent := x.InFrame
