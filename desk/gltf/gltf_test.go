@@ -6,10 +6,12 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 
@@ -101,6 +103,8 @@ func TestOutsideReaders(t *testing.T) {
 	if _, err := os.Stat("../../bench/peers/node_modules/gltf-validator"); err != nil {
 		t.Skip("bench/peers: packages are not installed")
 	}
+	var record strings.Builder
+	record.WriteString("# What two outside readers say of the demo's slates. Made by: RECORD=1 go test ./desk/gltf -run OutsideReaders\n")
 	for _, slate := range slates[1:3] {
 		a, glb := export(t, slate)
 		all, w, h := corners(t, a, slate)
@@ -154,10 +158,33 @@ func TestOutsideReaders(t *testing.T) {
 			worst = max(worst, math.Hypot(p[0]-c.x, p[1]-c.y))
 		}
 		t.Logf("%s: gltf-validator %s clean; three.js r%s: corners within %.4f px; %d things in the scene", slate, said.Validator, said.Three, worst, len(said.Meshes))
+		fmt.Fprintf(&record, "slate %s: gltf-validator %s: %d errors, %d warnings; three.js r%s: frame corners within %.3f px of %d x %d; animation %.2f s\n",
+			slate, said.Validator, said.Issues.Errors, said.Issues.Warnings, said.Three, worst, w, h, said.Duration)
 		if !(worst < 0.5) {
 			t.Errorf("%s: three.js sees a corner %.3f px off", slate, worst)
 		}
 	}
+	if os.Getenv("RECORD") != "" {
+		if err := os.WriteFile("testdata/authority/readers.txt", []byte(record.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// Example writes one slate of a shoot for a 3D program.
+func Example() {
+	a, err := demo()
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	var glb bytes.Buffer
+	if err := gltf.Write(&glb, a, "4B"); err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%s %d\n", glb.Bytes()[:4], glb.Bytes()[4])
+	// Output: glTF 2
 }
 
 func TestGroundIsTheGridsOwn(t *testing.T) {

@@ -81,8 +81,8 @@ func (s *Scene) subjectBox(name string, takeS float64) (frame.Box, bool) {
 	if subject == nil {
 		return frame.Box{}, false
 	}
-	m, ok := subject.At(takeS)
-	return m.Box, ok
+	m, _ := subject.At(takeS)
+	return m.Box, true
 }
 
 // fill lays a colour over a rectangle.

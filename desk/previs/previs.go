@@ -116,6 +116,9 @@ type Moment struct {
 	VisibilityM float64
 	// TakeS is the time of the take in seconds, for subjects that move.
 	TakeS float64
+	// Cued names the moving subjects that are on their way in this take; others are not drawn, for nobody knows
+	// where they are.
+	Cued []string
 	// Exposure is a fixed gain, so that the frames of one take match; 0 exposes each frame for itself.
 	Exposure float64
 	// Craft is the aircraft, for its shadow; nil draws none.
@@ -155,8 +158,22 @@ func MomentOf(a *assess.Assessor, t *assess.Take, at time.Time, takeS float64, c
 	if t != nil {
 		s := poseAt(&t.Path, takeS)
 		m.Craft = craftOf(t.Airframe(), s)
+		m.Cued = cued(t)
 	}
 	return m, nil
+}
+
+// cued names every subject that a slate's frame or moves are about.
+func cued(t *assess.Take) []string {
+	names := []string{t.Slate.Subject}
+	for i := range t.Slate.Moves {
+		step := &t.Slate.Moves[i]
+		names = append(names, step.Subject, step.ToSubject)
+		for k := range step.Keys {
+			names = append(names, step.Keys[k].Subject)
+		}
+	}
+	return names
 }
 
 func craftOf(f *shoot.Airframe, s move.Sample) *Craft {

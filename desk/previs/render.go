@@ -3,6 +3,7 @@ package previs
 import (
 	"image"
 	"math"
+	"slices"
 	"sync"
 
 	"fieldfare/model/geo"
@@ -93,11 +94,13 @@ func newPainter(s *Scene, c lens.Camera, pose lens.Pose, m Moment) *painter {
 	if len(s.movers) > 0 {
 		p.solids = append([]solid(nil), s.solids...)
 		for _, mv := range s.movers {
-			if at, ok := mv.subject.At(m.TakeS); ok {
-				box := asBox(at.Box)
-				box.stuff = painted
-				p.solids = append(p.solids, box)
+			if !slices.Contains(m.Cued, mv.name) {
+				continue
 			}
+			at, _ := mv.subject.At(m.TakeS) // it stands at its start before, and at its end after
+			box := asBox(at.Box)
+			box.stuff = painted
+			p.solids = append(p.solids, box)
 		}
 	}
 	if p.light.sunUp && m.Daylight.DirectNormalLx > 0 {

@@ -198,3 +198,44 @@ func TestShots(t *testing.T) {
 		t.Errorf("storyboard: %v, %v, %v, %v", first, middle, last, err)
 	}
 }
+
+// A pan smears an upright edge over shutter × rate × focal length in pixels, at the middle of the frame.
+func TestSmearOfAPan(t *testing.T) {
+	shot := demoShot(t, "1B", "10:00", 640)
+	fastest, at := 0.0, 0.0
+	samples := shot.Path.Samples
+	for i := 1; i < len(samples); i++ {
+		if w := math.Abs(float64((samples[i].Azimuth() - samples[i-1].Azimuth()).Signed())) * shot.Path.RateHz; w > fastest {
+			fastest, at = w, samples[i].T
+		}
+	}
+	if fastest < 0.02 {
+		t.Fatalf("the slate pans at %g rad/s at most: choose another", fastest)
+	}
+	shot.Options = previs.Options{NoInk: true}
+	shot.SmearS = 0.4 // longer than any shutter, so that the smear is long
+	fx, _ := shot.Camera.FocalPixels()
+	want := fastest * shot.SmearS * fx
+	smeared, err := shot.At(at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	shot.SmearS = 0
+	sharp, err := shot.At(at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Averaging over a row of n pixels takes fine detail away and leaves the mean: neighbours part by about 1/n of what they did.
+	step := func(img *image.RGBA) (sum float64) {
+		w, h := img.Rect.Dx(), img.Rect.Dy()
+		for y := h / 3; y < 2*h/3; y++ {
+			for x := w / 3; x < 2*w/3; x++ {
+				sum = max(sum, math.Abs(brightness(img, float64(x+1), float64(y))-brightness(img, float64(x), float64(y))))
+			}
+		}
+		return sum
+	}
+	if a, b := step(sharp), step(smeared); !(b < a/(want/4)) {
+		t.Errorf("the sharpest step is %.1f levels, smeared over %.0f px %.1f", a, want, b)
+	}
+}
