@@ -84,6 +84,11 @@ func (r *cardResult) print(w io.Writer) {
 		fmt.Fprintln(w, "no card: see below")
 	} else {
 		printCard(w, r.Card)
+		clip := "unknown: enter longest_clip: for the camera"
+		if s := r.Picture.LongestClipS; s != nil {
+			clip = fmt.Sprintf("%.0f min", *s/60)
+		}
+		fmt.Fprintf(w, "%-16s%s\n", "longest clip", clip)
 		fmt.Fprintf(w, "%-16s%s\n", "right until", r.due())
 		if len(r.Picture.Alternatives) > 1 {
 			fmt.Fprintln(w, "\ninstead:")

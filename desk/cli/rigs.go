@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -55,6 +56,11 @@ func (c *rigsCmd) Run(s *Session) error {
 		tw.Flush()
 		for _, x := range candidates {
 			fmt.Fprintf(w, "\n%s: %s\n", x.Rig, strings.Join(x.Why, "\n    "))
+			if x.Fit != nil {
+				for _, h := range x.Fit.Hovers {
+					fmt.Fprintf(w, "    power fitted to a hover of %.2f kg (%s): measured %.0f W, model %.0f W, %+.1f %%\n", h.MassKg, h.Source, h.MeasuredW, h.ModelW, fine(h.ResidualPct))
+				}
+			}
 			tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 			for _, q := range x.Tests {
 				met := "unknown"
@@ -68,6 +74,9 @@ func (c *rigsCmd) Run(s *Session) error {
 		fmt.Fprintf(w, "\n%s\n", SafetySentence)
 	})
 }
+
+// fine drops a rounding's sign.
+func fine(v float64) float64 { return math.Round(v*1e6)/1e6 + 0 }
 
 func yes(b bool) string {
 	if b {

@@ -89,6 +89,7 @@ type PictureNumbers struct {
 	ShakePx       *float64       `json:"shake_blur_px"`
 	LongestHoldM  *float64       `json:"longest_focal_that_holds_m"`
 	CardTakes     *int           `json:"takes_on_card"`
+	LongestClipS  *float64       `json:"longest_clip_s"`
 
 	GroundPx    *float64 `json:"ground_px_per_frame"` // middle of the ground in the picture
 	SubjectPx   *float64 `json:"subject_px_per_frame"`

@@ -314,6 +314,9 @@ func (t *Take) picture() {
 	}
 	t.nearestSubjectM = math.Max(1, nearest)
 	t.nearM, t.farM = t.depths(nearest)
+	if clip := float64(t.outfit.body.LongestClip); clip > 0 {
+		n.LongestClipS = known(clip)
+	}
 	if limit, take := float64(t.outfit.body.LongestClip), t.Path.DurationS()+rollS; limit > 0 && take > limit {
 		t.find(Stop, TopicPicture, "take against the camera's longest clip", seconds(take), seconds(limit), "maker's limit", "roll later or change the format")
 	}

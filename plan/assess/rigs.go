@@ -26,15 +26,16 @@ type Candidate struct {
 	Tests    []Test   `json:"tests"` // what was looked at, each with its number
 	Class    string   `json:"class"` // of shot that the path becomes with it
 
-	MassKg         float64  `json:"takeoff_mass_kg"`
-	MassMarginKg   float64  `json:"mass_margin_kg"`
-	TakesPerPack   *int     `json:"takes_per_pack"`
-	LeftWh         *float64 `json:"left_after_takes_wh"`
-	ThrustRatio    *float64 `json:"thrust_to_weight"`
-	NoiseDB        *float64 `json:"noise_at_subject_db"`
-	Axes           int      `json:"gimbal_axes"`
-	SingleOperator bool     `json:"single_operator"`
-	DurationS      float64  `json:"duration_s"`
+	MassKg         float64     `json:"takeoff_mass_kg"`
+	MassMarginKg   float64     `json:"mass_margin_kg"`
+	TakesPerPack   *int        `json:"takes_per_pack"`
+	LeftWh         *float64    `json:"left_after_takes_wh"`
+	ThrustRatio    *float64    `json:"thrust_to_weight"`
+	NoiseDB        *float64    `json:"noise_at_subject_db"`
+	Axes           int         `json:"gimbal_axes"`
+	SingleOperator bool        `json:"single_operator"`
+	Fit            *FitNumbers `json:"fit"` // hovers that the power rests on
+	DurationS      float64     `json:"duration_s"`
 }
 
 // Test is one question that a rig must answer for a slate.
@@ -120,6 +121,7 @@ func (c *Candidate) fill(t *Take, at time.Time, lens, wanted *shoot.Lens) {
 		c.Axes = g.Axes
 	}
 	c.NoiseDB = t.noise()
+	c.Fit = n.Flight.Fit
 	c.ask(t, &n)
 	for _, f := range assessed.Findings {
 		switch f.Severity {
