@@ -43,7 +43,7 @@ var Parts = []string{"cover", "day", "site", "slates", "packs", "radio", "permis
 
 // Print returns the PDF. It uses every core and stops early when ctx ends.
 func Print(ctx context.Context, c Content) ([]byte, error) {
-	if err := c.check(); err != nil {
+	if err := Check(c.Assessor.Shoot, c.Only); err != nil {
 		return nil, err
 	}
 	s := c.Assessor.Shoot
@@ -106,10 +106,10 @@ func Print(ctx context.Context, c Content) ([]byte, error) {
 	return p.Bytes()
 }
 
-// check refuses a part or slate that there is not.
-func (c *Content) check() error {
-	for _, o := range c.Only {
-		if !slices.Contains(Parts, o) && c.Assessor.Shoot.Slate(o) == nil {
+// Check refuses a part or slate that there is not.
+func Check(s *shoot.Shoot, only []string) error {
+	for _, o := range only {
+		if !slices.Contains(Parts, o) && s.Slate(o) == nil {
 			return fmt.Errorf("the book has no part or slate %q; parts are %s", o, strings.Join(Parts, ", "))
 		}
 	}

@@ -21,7 +21,7 @@ type story struct {
 }
 
 const (
-	storyPx      = 480 // 60 mm at 200 dots an inch
+	storyPx      = 400 // 60 mm at 170 dots an inch
 	storyQuality = 82
 )
 

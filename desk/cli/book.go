@@ -39,7 +39,12 @@ func planAll(ctx context.Context, dir string) (*planned, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &planned{assessor: a}
+	return planOf(ctx, dir, a)
+}
+
+// planOf checks and plans a shoot that is open.
+func planOf(ctx context.Context, dir string, a *assess.Assessor) (p *planned, err error) {
+	p = &planned{assessor: a}
 	if p.check, err = check.Run(ctx, a); err != nil {
 		return nil, err
 	}
@@ -50,8 +55,11 @@ func planAll(ctx context.Context, dir string) (*planned, error) {
 	return p, err
 }
 
-// vacant refuses a file that exists, before any work is done for it.
+// vacant refuses a file that exists, or that has no folder to go to, before any work is done for it.
 func vacant(file string, force bool) error {
+	if _, err := os.Stat(filepath.Dir(file)); err != nil {
+		return fmt.Errorf("%s has no folder to go to: %w", file, err)
+	}
 	info, err := os.Stat(file)
 	switch {
 	case err == nil && info.IsDir():
@@ -89,7 +97,14 @@ func (c *bookCmd) Run(s *Session) error {
 	if err := vacant(c.Output, c.Force); err != nil {
 		return err
 	}
-	p, err := planAll(s.Context, c.Dir)
+	a, err := open(s.Context, c.Dir)
+	if err != nil {
+		return err
+	}
+	if err := book.Check(a.Shoot, c.Only); err != nil {
+		return err
+	}
+	p, err := planOf(s.Context, c.Dir, a)
 	if err != nil {
 		return err
 	}

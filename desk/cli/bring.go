@@ -115,10 +115,10 @@ func (c *bringCmd) track(s *Session, data []byte) (r bringResult, err error) {
 	}
 	name := path.Join("tracks", c.Track+".csv")
 	r.File = filepath.Join(c.Dir, filepath.FromSlash(name))
-	if err := vacant(r.File, c.Force); err != nil {
+	if err := os.MkdirAll(filepath.Dir(r.File), 0o755); err != nil {
 		return r, err
 	}
-	if err := os.MkdirAll(filepath.Dir(r.File), 0o755); err != nil {
+	if err := vacant(r.File, c.Force); err != nil {
 		return r, err
 	}
 	if err := shoot.Save(r.File, way); err != nil {

@@ -96,11 +96,12 @@ func New(o Options) *Sheet {
 	d.SetCreator("fieldfare "+o.Version, true)
 	d.SetProducer("fieldfare, fpdf", true)
 	d.SetLang("en")
-	d.AddUTF8FontFromBytes("text", "", goregular.TTF)
-	d.AddUTF8FontFromBytes("text", "B", gobold.TTF)
-	d.AddUTF8FontFromBytes("text", "I", goitalic.TTF)
-	d.AddUTF8FontFromBytes("mono", "", gomono.TTF)
-	d.AddUTF8FontFromBytes("mono", "B", gomonobold.TTF)
+	for _, f := range []struct {
+		family, style string
+		ttf           []byte
+	}{{"text", "", goregular.TTF}, {"text", "B", gobold.TTF}, {"text", "I", goitalic.TTF}, {"mono", "", gomono.TTF}, {"mono", "B", gomonobold.TTF}} {
+		d.AddUTF8FontFromBytes(f.family, f.style, bytes.Clone(f.ttf)) // the library writes into what it is given
+	}
 	d.AliasNbPages("{nn}")
 	d.SetHeaderFunc(s.head)
 	d.SetFooterFunc(s.foot)

@@ -57,7 +57,11 @@ func TestHostileContent(t *testing.T) {
 		s.Table(paper.Table{Weights: []float64{1, 1}, Head: []string{long[:200], ""}, Rows: [][]string{{long, "x"}, nil, {""}}})
 		s.Table(paper.Table{Weights: []float64{1}})
 		s.Block(paper.Style{Pt: 8}, 20, 20, 1, "narrow column")
-		s.Picture(20, 20, 10, 10, image.NewGray(image.Rect(0, 0, 2, 2)))
+		for k := range 12 { // of equal width
+			img := image.NewGray(image.Rect(0, 0, 2, 2))
+			img.Pix[0] = uint8(20 * k)
+			s.Picture(20, 20, 10, 10, img)
+		}
 		for range 400 {
 			s.Entry("entry", 1)
 		}

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"bytes"
+	"encoding/gob"
 	"fmt"
 	"image"
 	"image/png"
@@ -132,7 +133,11 @@ func (s *Sheet) encoded(x, y, w, h float64, kind string, data []byte) {
 	s.pictures++
 	name := fmt.Sprintf("picture %d", s.pictures)
 	o := fpdf.ImageOptions{ImageType: kind}
-	s.PDF.RegisterImageOptionsReader(name, o, bytes.NewReader(data))
+	if info := s.PDF.RegisterImageOptionsReader(name, o, bytes.NewReader(data)); info != nil {
+		if err := widen(info, float64(s.pictures)*1e-6); err != nil {
+			s.broken = fmt.Errorf("cannot print a picture: %w", err)
+		}
+	}
 	s.PDF.ImageOptions(name, x, y, w, h, false, o, 0, "")
 }
 
@@ -140,4 +145,36 @@ func (p *pen) Clip(at draw.Dot, w, h float64, paint func()) {
 	p.s.PDF.ClipRect(at.X+p.dx, at.Y+p.dy, w, h, false)
 	paint()
 	p.s.PDF.ClipEnd()
+}
+
+// widen adds a hair to an image's width. The library sorts images by width alone, so that those of equal
+// width would come in any order; it prints whole pixels, so that a hair does not show.
+func widen(info *fpdf.ImageInfoType, hair float64) error {
+	raw, err := info.GobEncode()
+	if err != nil {
+		return err
+	}
+	var (
+		data, smask, pal           []byte
+		n, bpc                     int
+		w, h, scale, dpi           float64
+		space, filter, decodeParms string
+		trns                       []int
+	)
+	fields := []any{&data, &smask, &n, &w, &h, &space, &pal, &bpc, &filter, &decodeParms, &trns, &scale, &dpi}
+	in := gob.NewDecoder(bytes.NewReader(raw))
+	for _, f := range fields {
+		if err := in.Decode(f); err != nil {
+			return err
+		}
+	}
+	w += hair
+	var b bytes.Buffer
+	out := gob.NewEncoder(&b)
+	for _, f := range fields {
+		if err := out.Encode(f); err != nil {
+			return err
+		}
+	}
+	return info.GobDecode(b.Bytes())
 }

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"math"
@@ -27,8 +28,8 @@ func newPage(title, caution string, made time.Time, landscape bool) *page {
 		o = "L"
 	}
 	p := &page{fpdf.New(o, "mm", "A4", ""), caution}
-	p.AddUTF8FontFromBytes("text", "", goregular.TTF)
-	p.AddUTF8FontFromBytes("text", "B", gobold.TTF)
+	p.AddUTF8FontFromBytes("text", "", bytes.Clone(goregular.TTF)) // the library writes into what it is given
+	p.AddUTF8FontFromBytes("text", "B", bytes.Clone(gobold.TTF))
 	p.SetTitle(title, true)
 	p.SetCreationDate(made)
 	p.SetModificationDate(made)
