@@ -65,7 +65,7 @@ func (c *safetyCmd) Run(s *Session) error {
 		return err
 	}
 	for _, x := range d.Slates {
-		if assess.Has(x.Findings, assess.Stop) {
+		if x.Barred || assess.Has(x.Findings, assess.Stop) {
 			return exit(1)
 		}
 	}
@@ -261,7 +261,20 @@ func printCase(w io.Writer, x *dossier.Slate) {
 	fmt.Fprintf(w, "\nSlate %s  %s  (at %s)\n", x.Slate, x.Title, x.At.Format("Mon 2 Jan 15:04"))
 	n := &x.Safety
 	say := func(format string, args ...any) { fmt.Fprintf(w, "    "+format+"\n", args...) }
-	say("crew: pilot %s; operator %s; observer %s", x.Pilot, x.Operator, strings.Join(x.Observers, ", "))
+	observers := strings.Join(x.Observers, ", ")
+	if observers == "" {
+		observers = "nobody without other duty"
+	}
+	say("crew: pilot %s; operator %s; observer %s", x.Pilot, x.Operator, observers)
+	if x.Unsolved != "" {
+		say("no path: %s; nothing of the flight is known", x.Unsolved)
+		for _, f := range x.Findings {
+			if f.Severity != assess.Note {
+				say("%s", line(f))
+			}
+		}
+		return
+	}
 	say("volumes: flight geography %s to each side, contingency volume %s more, ground risk buffer %s more (1:1); top %s above ground", metresOr(n.GeographyM), metresOr(n.ContingencyM), metresOr(n.BufferM), metresOr(n.ContingencyTopM))
 	say("buffer by ballistic fall %s, under parachute %s", metresOr(n.BallisticM), orNotFitted(n.ParachuteM))
 	if x.Falls.Unknown != "" {

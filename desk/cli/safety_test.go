@@ -74,3 +74,23 @@ func TestSurveySheetReadsBack(t *testing.T) {
 		t.Errorf("%d lines on the sheet; the case does not say %q", lines, want)
 	}
 }
+
+func TestSafetyOfASlateWithoutPath(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS(demoDir)); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "shoot.yaml")
+	src, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Replace(string(src), "distance: 110 m, height: 14 m, end_distance: 45 m", "distance: 9000 m, height: 14 m, end_distance: 45 m", 1)
+	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	out, _, code := run(t, "safety", dir, "2A")
+	if code != 1 || !strings.Contains(out, "no path: ") || strings.Contains(out, "emergency landing, t") {
+		t.Errorf("exit %d: %s", code, out)
+	}
+}

@@ -132,7 +132,7 @@ func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
 	switch {
 	case !math.IsNaN(lost):
 		facts["line_of_sight"] = rule.Is(false)
-		t.findAt(lost, Stop, TopicSafety, "line of sight to the aircraft", "blocked by terrain or an obstacle", "clear throughout", basisSight, t.whereToStand(path, limit))
+		t.findAt(lost, Stop, TopicSafety, "line of sight to the aircraft", "blocked by "+t.blinding(lost), "clear throughout", basisSight, t.whereToStand(path, limit))
 	case !sure:
 		t.find(Unknown, TopicSafety, "line of sight to the aircraft", "unknown", "clear throughout", "elevation grid", "extend the grid between pilot and path")
 	default:
@@ -261,6 +261,9 @@ func (t *Take) glare(m *moment) (least float64, atS float64, ok bool) {
 }
 
 func (t *Take) tellSight(m *moment, a *Assessment) {
+	if t.Unsolved != nil {
+		return
+	}
 	n := &a.Numbers.Safety
 	if v := m.weather.VisibilityM; v.Known && t.care.alosM > 0 {
 		limit, detection := t.sightLimit(v.Value)

@@ -20,6 +20,7 @@ type Slate struct {
 	At        time.Time             `json:"at"`
 	Windows   []Span                `json:"windows"`
 	Barred    bool                  `json:"barred"`
+	Unsolved  string                `json:"unsolved,omitempty"` // why there is no path; nothing of the flight is then known
 	Rig       string                `json:"rig"`
 	Pilot     string                `json:"pilot"`
 	Operator  string                `json:"operator"`
@@ -41,7 +42,7 @@ type Slate struct {
 	Landing   Landing               `json:"emergency_landing"`
 	FlyAway   FlyAway               `json:"fly_away"`
 	Rules     []rule.Result         `json:"rules"`
-	Findings  []assess.Finding      `json:"findings"` // of safety, rules, radio, weather, flight and crew
+	Findings  []assess.Finding      `json:"findings"` // every stop, and all of safety, rules, radio, weather, flight and crew
 	Risks     []hazard.Row          `json:"risks"`
 	Basis     []Basis               `json:"basis"`
 }
@@ -164,7 +165,14 @@ func slate(a *assess.Assessor, x *check.Slate) (Slate, error) {
 		switch f.Topic {
 		case assess.TopicSafety, assess.TopicRules, assess.TopicRadio, assess.TopicCrew, assess.TopicWeather, assess.TopicFlight:
 			c.Findings = append(c.Findings, f)
+		default:
+			if f.Severity == assess.Stop {
+				c.Findings = append(c.Findings, f)
+			}
 		}
+	}
+	if t.Unsolved != nil {
+		c.Unsolved = t.Unsolved.Error()
 	}
 	c.Rules = t.Rules(x.At)
 	var err error
