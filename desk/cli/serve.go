@@ -12,10 +12,12 @@ import (
 )
 
 type serveCmd struct {
-	Dir    string `arg:"" help:"Shoot folder." type:"path"`
-	Listen string `help:"Address on this machine." default:"127.0.0.1:8417"`
-	Share  bool   `help:"Open the page to the local network too; phones join by a one-time code from the page."`
-	Log    string `help:"The logbook: a file, made if absent, or postgres://... shared by several crews; logbook.db in the shoot folder where left out." env:"FIELDFARE_LOG" placeholder:"FILE|URL"`
+	Dir         string `arg:"" help:"Shoot folder." type:"path"`
+	Listen      string `help:"Address on this machine." default:"127.0.0.1:8417"`
+	Share       bool   `help:"Open the page to the local network too; phones join by a one-time code from the page."`
+	Certificate string `help:"Certificate to serve the shared page over TLS; phones then keep it for use out of reach." type:"existingfile" placeholder:"PEM"`
+	Key         string `help:"Its private key." type:"existingfile" placeholder:"PEM"`
+	Log         string `help:"The logbook: a file, made if absent, or postgres://... shared by several crews; logbook.db in the shoot folder where left out." env:"FIELDFARE_LOG" placeholder:"FILE|URL"`
 }
 
 func (c *serveCmd) Run(s *Session) error {
@@ -40,6 +42,10 @@ func (c *serveCmd) Run(s *Session) error {
 	}
 	fmt.Fprintf(s.Out, "serving %s at http://%s/\n", c.Dir, listener.Addr())
 	web := &http.Server{Handler: site.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+	if (c.Certificate == "") != (c.Key == "") {
+		return errors.New("--certificate and --key belong together: give both")
+	}
+	site.Secure = c.Certificate != ""
 	failed := make(chan error, 2)
 	if c.Share {
 		if port == "0" {
@@ -49,8 +55,14 @@ func (c *serveCmd) Run(s *Session) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Out, "phones reach it at http://%s/ once they have a code from the page\n", site.Address)
-		go func() { failed <- web.Serve(server.Limited(outside)) }()
+		fmt.Fprintf(s.Out, "phones reach it at %s/ once they have a code from the page\n", site.Root())
+		go func() {
+			if site.Secure {
+				failed <- web.ServeTLS(server.Limited(outside), c.Certificate, c.Key)
+				return
+			}
+			failed <- web.Serve(server.Limited(outside))
+		}()
 	}
 	fmt.Fprintln(s.Out, SafetySentence)
 	go site.Reload(s.Context)

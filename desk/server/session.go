@@ -213,7 +213,7 @@ func (s *Server) sessionRoutes(api huma.API) {
 		}
 		s.hub.send(event{Kind: "joined", Text: in.Body.Name})
 		return &joinOutput{
-			SetCookie: http.Cookie{Name: sessionCookie, Value: token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode, MaxAge: int(sessionLasts.Seconds())},
+			SetCookie: http.Cookie{Name: sessionCookie, Value: token, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: s.Secure, MaxAge: int(sessionLasts.Seconds())},
 			Body:      Session{string(role), in.Body.Name, s.Shared},
 		}, nil
 	})
@@ -222,7 +222,7 @@ func (s *Server) sessionRoutes(api huma.API) {
 			return nil, huma.Error409Conflict("this server answers on this machine alone: start it with --share to let phones join")
 		}
 		code := s.door.code(Role(in.Body.Role))
-		out := Invitation{Code: code, Role: in.Body.Role, Until: s.now().Add(codeLasts), URL: "http://" + s.Address + "/field#join=" + code, QR: []string{}}
+		out := Invitation{Code: code, Role: in.Body.Role, Until: s.now().Add(codeLasts), URL: s.Root() + "/field#join=" + code, QR: []string{}}
 		q, err := qrcode.New(out.URL, qrcode.Medium)
 		if err != nil {
 			return nil, huma.Error500InternalServerError(err.Error())
@@ -236,6 +236,14 @@ func (s *Server) sessionRoutes(api huma.API) {
 		}
 		return with(out), nil
 	})
+}
+
+// Root is where phones reach the page.
+func (s *Server) Root() string {
+	if s.Secure {
+		return "https://" + s.Address
+	}
+	return "http://" + s.Address
 }
 
 type addressKey struct{}

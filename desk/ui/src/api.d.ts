@@ -989,17 +989,31 @@ export interface components {
             slate: string;
         };
         MoveNumbers: {
+            axis_side: string;
             class: string;
+            class_reason: string;
             /** Format: double */
             duration_s: number;
             /** Format: double */
+            escape_free_percent: number | null;
+            /** Format: double */
             farthest_from_launch_m: number;
             /** Format: double */
+            gust_drift_margin_m: number | null;
+            /** Format: double */
             highest_above_ground_m: number;
+            /** Format: double */
+            horizon_end_percent: number | null;
+            /** Format: double */
+            horizon_start_percent: number | null;
+            /** Format: double */
+            least_distance_to_framed_subject_m: number | null;
             /** Format: double */
             length_m: number;
             /** Format: double */
             lowest_above_ground_m: number;
+            /** Format: int64 */
+            most_controls_at_once: number;
             moves: string[] | null;
             nearest_obstacle: string;
             /** Format: double */
@@ -1007,9 +1021,21 @@ export interface components {
             /** Format: double */
             subject_distance_m: number | null;
             /** Format: double */
+            subject_height_end_percent: number | null;
+            /** Format: double */
+            subject_height_mid_percent: number | null;
+            /** Format: double */
+            subject_height_start_percent: number | null;
+            /** Format: double */
+            subject_hidden_s: number;
+            /** Format: double */
+            subject_out_of_frame_s: number;
+            /** Format: double */
             terrain_clearance_m: number | null;
             /** Format: double */
             top_acceleration_m_s2: number;
+            /** Format: double */
+            top_closing_speed_m_s: number | null;
             /** Format: double */
             top_gimbal_rate_deg_s: number;
             /** Format: double */
