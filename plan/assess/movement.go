@@ -1,8 +1,10 @@
 package assess
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"fieldfare/model/geo"
 	"fieldfare/plan/move"
@@ -17,7 +19,12 @@ func (t *Take) movement() {
 		n.Moves = append(n.Moves, string(s.Move))
 	}
 	if t.Unsolved != nil {
-		t.find(Stop, TopicMove, "the move", "cannot be flown as asked", "", "path solver", t.Unsolved.Error())
+		var why *move.Unsolved
+		if errors.As(t.Unsolved, &why) {
+			t.findAt(why.T, Stop, TopicMove, "the move", "cannot be flown as asked: "+why.What, "", "path solver", why.Mend)
+		} else {
+			t.find(Stop, TopicMove, "the move", "cannot be flown as asked", "", "path solver", t.Unsolved.Error())
+		}
 		return
 	}
 	n.DurationS, n.LengthM = t.Path.DurationS(), t.Path.LengthM()
@@ -42,28 +49,42 @@ func (t *Take) movement() {
 		n.LowestM, n.HighestM = 0, 0
 		t.find(Unknown, TopicMove, "height above ground", "unknown", "", "elevation grid", "extend the grid under the path")
 	}
-	for _, b := range t.Bounds {
-		severity := Caution
-		if !b.Kept {
-			severity = Stop
-		}
-		what := string(b.Limit)
-		if b.About != "" {
-			what += " (" + b.About + ")"
-		}
-		value, limit := b.String(), ""
-		if b.Unit != "" {
-			value, limit = fmt.Sprintf("%.3g %s asked", b.Asked, b.Unit), fmt.Sprintf("%.3g %s", b.Allowed, b.Unit)
-		}
-		mend := b.Nearest.String()
-		if b.Kept {
-			mend = "the path keeps the limit and the wish gave way; " + mend
-		}
-		t.findAt(b.T, severity, TopicMove, what, value, limit, t.basisOf(b.Limit), mend)
+	for i := range t.Bounds {
+		t.bounded(&t.Bounds[i])
 	}
 	t.inspect()
 	t.clearances()
 	t.passes()
+}
+
+// bounded tells of a limit that the path ran into.
+func (t *Take) bounded(b *move.Bound) {
+	severity := Caution
+	if !b.Kept {
+		severity = Stop
+	}
+	what := string(b.Limit)
+	if b.About != "" && !strings.HasSuffix(what, b.About) {
+		what += " (" + b.About + ")"
+	}
+	mend := b.Nearest.String()
+	value, limit := "", ""
+	switch number, of, worded := strings.Cut(b.Unit, " "); {
+	case b.Limit == move.LimitTerrain:
+		severity, value, mend = Unknown, "unknown", "extend the grid under the path"
+	case b.Unit == "":
+		value, mend, _ = strings.Cut(mend, ": ")
+	case !worded:
+		value, limit = fmt.Sprintf("%.3g %s asked", b.Asked, b.Unit), fmt.Sprintf("%.3g %s", b.Allowed, b.Unit)
+	case number == "%" || number == "s":
+		value, limit = fmt.Sprintf("%.3g %s", b.Asked, b.Unit), fmt.Sprintf("%.3g %s", b.Allowed, number)
+	default: // "controls at once"
+		value, limit = fmt.Sprintf("%.3g %s %s", b.Asked, number, of), fmt.Sprintf("%.3g", b.Allowed)
+	}
+	if b.Kept {
+		mend = "the path keeps the limit and the wish gave way; " + mend
+	}
+	t.findAt(b.T, severity, TopicMove, what, value, limit, t.basisOf(b.Limit), mend)
 }
 
 func (t *Take) basisOf(l move.Limit) string {

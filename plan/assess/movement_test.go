@@ -135,11 +135,11 @@ func TestBadMoves(t *testing.T) {
 			more:     []string{"width: 14 m, depth: 8 m, height: 10 m, facing: 188 deg}", "elevation: 1500 m, width: 14 m, depth: 8 m, height: 10 m, facing: 188 deg}"},
 			severity: assess.Stop, what: "the move", says: "under ground", unsolved: true},
 		{name: "arc through a hillside", moves: "{move: arc, subject: chapel, bearing: 215 deg, radius: 420 m, height: 12 m, sweep: 170 deg, speed: 8 m/s}",
-			severity: assess.Caution, what: "clearance from ground", says: "m", at: -1},
+			severity: assess.Caution, what: "clearance from ground", says: "raise the camera by", at: -1},
 		{name: "zero-length move", moves: "{move: truck, subject: chapel, bearing: 90 deg, distance: 60 m, height: 20 m, travel: 0.0000001 m, side: left}",
 			severity: assess.Stop, what: "the move", says: "zero length", unsolved: true},
 		{name: "subject behind the camera", moves: "{move: static, subject: chapel, from: {point: chapel, east: 60 m, above_ground: 20 m}, look: {azimuth: 90 deg, tilt: -5 deg}, duration: 8 s}",
-			severity: assess.Stop, what: "framing", says: "behind the camera", at: 0},
+			severity: assess.Stop, what: "framing", says: "behind the camera"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			x := oneMove(t, c.moves, c.more...)
@@ -155,10 +155,6 @@ func TestBadMoves(t *testing.T) {
 				t.Errorf("%+v", *f)
 			}
 			switch {
-			case c.unsolved:
-				if !strings.Contains(f.Mend, "t = ") {
-					t.Errorf("names no moment: %q", f.Mend)
-				}
 			case f.AtS == nil || c.at >= 0 && math.Abs(*f.AtS-c.at) > 0.05:
 				t.Errorf("moment %v, want %g s", f.AtS, c.at)
 			}

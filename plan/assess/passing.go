@@ -50,6 +50,16 @@ func (t *Take) inspect() {
 	t.composition(&problem)
 }
 
+// blinding names what stands between the pilot and the aircraft at about a time.
+func (t *Take) blinding(s float64) string {
+	for i := range t.report.Seconds {
+		if c := &t.report.Seconds[i]; c.PilotSees == move.No && math.Abs(c.T-s) <= 1 {
+			return c.PilotBy
+		}
+	}
+	return "terrain or an obstacle"
+}
+
 // composition puts what the frame holds, and what the crew looks at, into numbers.
 func (t *Take) composition(problem *move.Problem) {
 	n, r := &t.numbers.Move, &t.report

@@ -143,6 +143,9 @@ func (s *solver) review(path *Path) {
 					b.Limit = LimitGround
 				}
 				b.Nearest.Words = "the path goes round it"
+				if what == "ground" {
+					b.Nearest.RaiseM = s.sunk(l)
+				}
 			} else {
 				b.Nearest.Words = "the aircraft cannot follow so tight a way: go slower, or wider"
 			}
@@ -199,6 +202,16 @@ func (s *solver) review(path *Path) {
 			}
 		}
 	}
+}
+
+// sunk is by how much the way that a leg asks lies too low over the ground, at its worst.
+func (s *solver) sunk(l *leg) (deep float64) {
+	for t := l.t0; t <= min(l.t1(), s.duration()); t += 0.2 {
+		if over, _, ok := s.hazards.overGround(l.place(t)); ok {
+			deep = max(deep, -over)
+		}
+	}
+	return deep
 }
 
 // nearestHazard is how much more than asked a place is clear by.
