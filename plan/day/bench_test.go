@@ -14,7 +14,7 @@ func BenchmarkShoot(b *testing.B) {
 	var gap, first float64
 	for i := range b.N {
 		p := randomDay(rand.New(rand.NewPCG(uint64(i%8), 1)), size{slates: 40, rigs: 3, packs: 8, days: 2, units: 2, step: 60})
-		plan, err := day.Solve(context.Background(), p, day.Options{Work: 4_000_000, Brief: true})
+		plan, err := day.Solve(context.Background(), p, day.Options{Work: 9_000_000, Brief: true})
 		if err != nil {
 			b.Fatal(err)
 		}

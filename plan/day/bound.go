@@ -23,16 +23,40 @@ type bounds struct {
 	most  []table     // per unit: the same for taking off at or after a time in a config
 	gap   [][][]int32 // per unit, config, config: least steps
 	cost  [][][]int64 // and least cost
+	legs  [][][]wayTo // per unit, kind, kind
 	late  [][][]int32 // per unit, config, slate: latest time to be free and still get it
 	root  int64
+	kinds []kind    // configs alike but for their slates
+	top   [][]int32 // per kind and time: the config most is greatest in, scratch
 	visit []int32
 	work  int64 // of one solution, in candidates
 	// ranges, per unit, day and config: times at which a unit can be free after it
 	ranges [][][][2]int32
 }
 
+// kind is a rig in a build at a spot: its configs differ in slates alone.
+type kind struct{ configs []int32 }
+
 func newBounds(m *model) *bounds {
 	b := &bounds{m: m, price: make([]int64, len(m.slates)), visit: make([]int32, len(m.slates))}
+	of := map[config]int{}
+	for i, c := range m.configs {
+		c.mask = set{}
+		k, ok := of[c]
+		if !ok {
+			k = len(b.kinds)
+			of[c] = k
+			b.kinds = append(b.kinds, kind{})
+		}
+		b.kinds[k].configs = append(b.kinds[k].configs, int32(i))
+	}
+	var longest int32
+	for d := range m.dayStart {
+		longest = max(longest, m.dayEnd[d]-m.dayStart[d]+1)
+	}
+	for range b.kinds {
+		b.top = append(b.top, make([]int32, longest))
+	}
 	n := len(m.configs)
 	for u := range m.units {
 		unit := &m.units[u]
@@ -76,6 +100,17 @@ func newBounds(m *model) *bounds {
 				}
 			}
 		}
+		legs := make([][]wayTo, len(b.kinds))
+		for i := range legs {
+			legs[i] = make([]wayTo, len(b.kinds))
+			for j := range legs[i] {
+				if from, to := m.configs[b.kinds[i].configs[0]], m.configs[b.kinds[j].configs[0]]; to.rig >= 0 {
+					l := m.leastLeg(unit, from, to)
+					legs[i][j] = wayTo{int(m.readyAt(l, unit.tech, 0, 0, 0)), l.cost() * m.weights.ChangePerS}
+				}
+			}
+		}
+		b.legs = append(b.legs, legs)
 		b.gap, b.cost, b.late = append(b.gap, gap), append(b.cost, cost), append(b.late, late)
 		var tab table
 		for d := range m.dayStart {
@@ -116,7 +151,7 @@ func newBounds(m *model) *bounds {
 			}
 			reach(unit.start, 0, size-1)
 			for _, r := range byDay[d] {
-				b.work += int64(len(unit.breaks[d])+1) * int64(max(0, r[1]-r[0])) * int64(n) / 128
+				b.work += int64(len(unit.breaks[d])+1) * int64(max(0, r[1]-r[0])) * int64(n) / 200
 			}
 		}
 		b.ranges = append(b.ranges, byDay)
@@ -193,6 +228,18 @@ func (b *bounds) solveUnit(u int) {
 	for _, f := range unit.flights {
 		less[f] = b.less(&m.flights[f])
 	}
+	var kinds []target
+	for i := range b.kinds {
+		to := target{kind: i, top: b.top[i]}
+		for _, c := range b.kinds[i].configs {
+			if len(byConfig[c]) > 0 {
+				to.configs = append(to.configs, c)
+			}
+		}
+		if len(to.configs) > 0 {
+			kinds = append(kinds, to)
+		}
+	}
 	span := m.weights.SpanPerS * m.step
 	for d := len(m.dayStart) - 1; d >= 0; d-- {
 		start, size := m.dayStart[d], int(m.dayEnd[d]-m.dayStart[d])+1
@@ -244,65 +291,118 @@ func (b *bounds) solveUnit(u int) {
 					}
 				}
 			}
-			for t := min(limit, size-1); t >= first; t-- {
-				for c, list := range byConfig {
-					if len(list) == 0 {
-						continue
-					}
-					best := most[c][t+1]
-					for _, f := range list {
-						fl := &m.flights[f]
-						p := &fl.days[d]
-						i := int(start) + t - int(p.lo)
-						if i < 0 || i >= len(p.q) || p.q[i] < 0 {
-							continue
-						}
-						land := t + int(fl.steps)
-						if land > limit {
-							continue
-						}
-						if v := p.q[i] - less[f] + gain[c][land] - span*int64(land-call); v > best {
-							best = v
-						}
-					}
-					most[c][t] = best
+			for i := range kinds {
+				to := &kinds[i]
+				for t := max(limit, -1) + 1; t < size; t++ {
+					to.top[t] = to.configs[0]
 				}
-				for c := range gain {
-					if r := &b.ranges[u][d][c]; !used[c] || int32(t) < r[0] || int32(t) > r[1] {
-						continue
-					}
-					best := stop[c]
-					if t+wrap[c] > size-1 {
-						best = never
-					}
-					since := span * int64(t-call)
-					gap, cost := b.gap[u][c], b.cost[u][c]
-					for to := range most {
-						if most[to] == nil {
-							continue
-						}
-						if at := t + int(gap[to]); at < size {
-							if v := most[to][at] - cost[to] + since; v > best {
+			}
+			for t := min(limit, size-1); t >= first; t-- {
+				for i := range kinds {
+					to := &kinds[i]
+					top := to.configs[0]
+					for _, c := range to.configs {
+						best := most[c][t+1]
+						for _, f := range byConfig[c] {
+							fl := &m.flights[f]
+							p := &fl.days[d]
+							i := int(start) + t - int(p.lo)
+							if i < 0 || i >= len(p.q) || p.q[i] < 0 {
+								continue
+							}
+							land := t + int(fl.steps)
+							if land > limit {
+								continue
+							}
+							if v := p.q[i] - less[f] + gain[c][land] - span*int64(land-call); v > best {
 								best = v
 							}
 						}
+						most[c][t] = best
+						if best > most[top][t] {
+							top = c
+						}
 					}
-					if k < len(unit.breaks[d]) {
-						br := &unit.breaks[d][k]
-						if from := max(t, int(br.earliest-start)); from <= int(br.latest-start) {
-							if after := from + int(br.duration); after < size {
-								// the day goes on counting through the break
-								if v := b.gain[u][d][k+1][c][after] - span*int64(after-t); v > best {
-									best = v
+					to.top[t] = top
+				}
+				since := span * int64(t-call)
+				for i := range b.kinds {
+					next, nextTo := never-1, int32(-1)
+					for _, c := range b.kinds[i].configs {
+						if r := &b.ranges[u][d][c]; !used[c] || int32(t) < r[0] || int32(t) > r[1] {
+							continue
+						}
+						if next < never {
+							next, nextTo = b.onward(kinds, most, b.legs[u][i], t, size, set{})
+						}
+						best := stop[c]
+						if t+wrap[c] > size-1 {
+							best = never
+						}
+						if nextTo >= 0 {
+							on := next
+							if m.configs[c].mask.meets(m.configs[nextTo].mask) {
+								on, _ = b.onward(kinds, most, b.legs[u][i], t, size, m.configs[c].mask)
+							}
+							best = max(best, on+since)
+						}
+						if k < len(unit.breaks[d]) {
+							br := &unit.breaks[d][k]
+							if from := max(t, int(br.earliest-start)); from <= int(br.latest-start) {
+								if after := from + int(br.duration); after < size {
+									// the day goes on counting through the break
+									if v := b.gain[u][d][k+1][c][after] - span*int64(after-t); v > best {
+										best = v
+									}
 								}
 							}
 						}
+						gain[c][t] = best
 					}
-					gain[c][t] = best
 				}
 			}
 		}
 	}
+}
+
+// target is a kind that a unit can fly next.
+type target struct {
+	kind    int
+	configs []int32
+	top     []int32
+}
+
+// wayTo is the least changeover from one kind to another, in steps and cost.
+type wayTo struct {
+	gap  int
+	cost int64
+}
+
+// onward is the most that can be gained by flying on from a kind at a time to
+// slates other than those given, and the config it leads to, -1 for none.
+func (b *bounds) onward(kinds []target, most [][]int64, legs []wayTo, t, size int, not set) (int64, int32) {
+	best, lead := never, int32(-1)
+	for i := range kinds {
+		to := &kinds[i]
+		leg := &legs[to.kind]
+		at := t + leg.gap
+		if at >= size {
+			continue
+		}
+		c := to.top[at]
+		if v := most[c][at] - leg.cost; v > best {
+			if !not.meets(b.m.configs[c].mask) {
+				best, lead = v, c
+				continue
+			}
+			for _, c := range to.configs {
+				if v := most[c][at] - leg.cost; v > best && !not.meets(b.m.configs[c].mask) {
+					best, lead = v, c
+				}
+			}
+		}
+	}
+	return best, lead
 }
 
 // trace counts the visits of the best paths to each slate.

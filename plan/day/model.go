@@ -115,7 +115,7 @@ type config struct {
 }
 
 // maxConfigs is the most configs by slates.
-const maxConfigs = 60
+const maxConfigs = 128
 
 // flight is a possible sortie: slates in order on one rig in one setup.
 type flight struct {

@@ -53,10 +53,10 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
-	until := s.s.Work + s.budget/5
-	s.b.improve(s.best, 80, func(work int64) bool {
+	rounds := min(80, s.budget/4/max(s.b.work, 1))
+	s.b.improve(s.best, int(rounds), func(work int64) bool {
 		s.s.Work += work
-		return s.s.Work > until || s.over()
+		return s.over()
 	})
 	s.bound = min(s.bound, s.b.root)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
