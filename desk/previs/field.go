@@ -134,11 +134,16 @@ type hit struct {
 	fu, fv float64 // fractions across the cell
 }
 
+// farthestM bounds every ray.
+const farthestM = 1e6
+
 // march follows a ray from one depth to another and returns the first ground that it meets.
 func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
-	t, end, ok := f.clip(r, from, to)
-	if !ok {
-		return h, false
+	t, end := from, min(to, farthestM)
+	if u, v := r.u+r.du*t, r.v+r.dv*t; !(u >= 0 && v >= 0 && u <= float64(f.nx-1) && v <= float64(f.ny-1)) {
+		if t, end, ok = f.clip(r, t, end); !ok {
+			return h, false
+		}
 	}
 	at := func(p, d float64, n int) int {
 		c := p + d*t
