@@ -83,7 +83,9 @@ func (c *renderCmd) Run(s *Session) error {
 		result.Frames = 1
 		err = c.picture(shot)
 	} else {
-		err = previs.Film(s.Context, shot, c.Output, progress(s.Err, c.Slate))
+		if err = previs.Film(s.Context, shot, c.Output, progress(s.Err, c.Slate)); err != nil {
+			fmt.Fprintln(s.Err) // ends the line of progress
+		}
 	}
 	if errors.Is(err, context.Canceled) {
 		return fmt.Errorf("cancelled; nothing was written to %s", c.Output)
