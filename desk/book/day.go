@@ -61,7 +61,7 @@ func (p *printer) callSheet(day call.Day) {
 		}
 		rows = append(rows, []string{fmt.Sprint(n + 1), "!" + clock(s.Start), clock(s.End), clock(s.Latest), s.Rig, s.Lens + ", " + s.Filter, s.Pack, s.Launch, "!" + strings.Join(slates, ", "), ready, fmt.Sprintf("%.0f / %.0f", s.EnergyWh, s.LeftWh)})
 	}
-	p.Table(paper.Table{Pt: 7, Weights: []float64{4, 9, 9, 9, 9, 20, 8, 18, 22, 19, 14}, Rows: rows,
+	p.Table(paper.Table{Pt: 7, Tight: true, Weights: []float64{4, 9, 9, 9, 9, 20, 7, 19, 22, 21, 14}, Rows: rows,
 		Head: []string{"", "take-off", "landing", "latest", "rig", "lens, filter", "pack", "from", "slates", "before it", "Wh used / left"}})
 }
 
@@ -70,21 +70,21 @@ func (p *printer) between(day call.Day) {
 		return
 	}
 	p.Head("Between sorties")
-	var rows [][]string
+	var parts []string
 	for _, b := range day.Breaks {
-		rows = append(rows, []string{"!" + clock(b.Start), clock(b.End), b.What, "everyone it binds"})
+		parts = append(parts, fmt.Sprintf("%s to %s %s", clock(b.Start), clock(b.End), b.What))
 	}
 	for _, c := range day.Charges {
-		rows = append(rows, []string{"!" + clock(c.Start), clock(c.End), "charge pack " + c.Pack, "on " + c.Charger})
+		parts = append(parts, fmt.Sprintf("%s to %s charge %s on %s", clock(c.Start), clock(c.End), c.Pack, c.Charger))
 	}
-	p.Table(paper.Table{Pt: 7, Weights: []float64{2, 2, 5, 6}, Head: []string{"from", "to", "what", ""}, Rows: rows})
+	p.Text(plain, strings.Join(parts, "; ")+".")
 }
 
 func (p *printer) left() {
 	if len(p.Sheet.LeftOut) == 0 {
 		return
 	}
-	p.Head("Left out of the day")
+	p.Head("Left out")
 	var rows [][]string
 	for _, l := range p.Sheet.LeftOut {
 		rows = append(rows, []string{"!" + l.Slate, l.Priority, l.Reason, strings.Join(l.Relaxations, "; ")})
@@ -113,6 +113,6 @@ func (p *printer) windows() {
 			rows = append(rows, []string{name, "!none", why, ""})
 		}
 	}
-	p.Table(paper.Table{Pt: 6.8, Weights: []float64{3, 5, 12, 12}, Head: []string{"slate", "window", "begins", "ends"}, Rows: rows})
+	p.Table(paper.Table{Pt: 6.6, Tight: true, Weights: []float64{3, 5, 12, 12}, Head: []string{"slate", "window", "begins", "ends"}, Rows: rows})
 	p.Text(little, "A take may start at any minute of its window and be in its light throughout. A slate marked STOP has light then, but is barred by a finding that no hour changes.")
 }

@@ -78,8 +78,10 @@ func (p *printer) emergency() {
 	p.Table(paper.Table{Pt: 9, Weights: []float64{4, 4, 6}, Head: []string{"who", "telephone", "for"}, Rows: rows})
 	for _, x := range e.Procedures {
 		p.Head(x.What)
-		for i, s := range x.Steps {
-			p.item(fmt.Sprintf("%d. %s", i+1, s))
+		for _, s := range x.Steps {
+			if !strings.HasPrefix(s, "Slate ") { // those stand in the table below
+				p.item(s)
+			}
 		}
 	}
 	for _, list := range []struct {
@@ -175,9 +177,9 @@ func (p *printer) survey() {
 	p.formHead([]string{"date", "by", "weather", "signed"})
 	var rows [][]string
 	for _, l := range p.dossier.Sheet {
-		rows = append(rows, []string{"!" + l.Ask, l.Planned, "", ""})
+		rows = append(rows, []string{"!" + strings.ReplaceAll(l.ID, "/", ": "), l.Ask, l.Planned, "", ""})
 	}
-	p.Table(paper.Table{Pt: 7, Rules: true, HeightMM: 5.6, Weights: []float64{10, 10, 3, 10}, Head: []string{"look at", "planned", "as planned", "found"}, Rows: rows})
+	p.Table(paper.Table{Pt: 7, Rules: true, HeightMM: 5.4, Tight: true, Weights: []float64{7, 10, 9, 3, 9}, Head: []string{"", "look at", "planned", "as planned", "found"}, Rows: rows})
 	if s := p.dossier.Survey; s != nil {
 		p.Head(fmt.Sprintf("What the survey of %s found (%s)", s.Date, or(s.By)))
 		rows = nil

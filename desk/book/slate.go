@@ -88,7 +88,9 @@ func (p *printer) board(x *check.Slate, where []string) {
 	at = p.Block(little, left, at+0.4, middle, fmt.Sprintf("%s, %.0f s. Light: %s.", strings.Join(x.Numbers.Move.Moves, ", then "), x.Numbers.Move.DurationS, strings.Join(x.Light, ", ")))
 	day := strings.Join(where, "\n")
 	if day == "" {
-		day = "not in the day: " + or(p.leftOut(x.Slate))
+		if day = "not in the day: " + or(p.leftOut(x.Slate)); len(day) > 70 {
+			day = "not in the day, see findings" // the reason stands whole under the last day
+		}
 	}
 	right := p.pairs(paper.Margin+p.Width()-55, y, 55, [][2]string{{"wanted", x.Priority}, {"planned", day}, {"rig, lens", x.Rig + ", " + or(x.Lens)}, {"launch", x.Launch}})
 	d.SetXY(paper.Margin, max(y+h, max(at, right))+1.2)
@@ -244,7 +246,7 @@ func share(v *float64) string {
 // drawings prints the path from above and from the side.
 func (p *printer) drawings(x *check.Slate) {
 	d := p.PDF
-	const h = 48.0
+	const h = 45.0
 	p.Room(h + 2)
 	y := d.GetY()
 	half := p.Width()/2 - 1.5
@@ -284,7 +286,7 @@ func (p *printer) numbers(x *check.Slate) {
 	for i := range rows {
 		rows[i][1], rows[i][4] = "!"+rows[i][1], "!"+rows[i][4]
 	}
-	p.Table(paper.Table{Pt: 6.6, Weights: []float64{10, 8, 10, 8, 8, 11}, Rows: rows})
+	p.Table(paper.Table{Pt: 6.6, Tight: true, Weights: []float64{11, 8, 10, 8, 8, 11}, Rows: rows})
 
 	p.Head("Safety and contingencies")
 	s := n.Safety
@@ -296,14 +298,14 @@ func (p *printer) numbers(x *check.Slate) {
 	if s.GroundRisk != nil {
 		risk = fmt.Sprint(*s.GroundRisk)
 	}
-	p.Text(little, fmt.Sprintf("Contingency volume %s beyond the path and up to %s above ground; ground risk buffer %s more. A dead aircraft falls at most %s from under it with %s, in still air. Intrinsic ground risk class %s. Pilot's line of sight: %s.",
-		number(s.ContingencyM, "%.0f m"), number(s.ContingencyTopM, "%.0f m"), number(s.BufferM, "%.0f m"), number(s.FallM, "%.0f m"), number(s.FallEnergyJ, "%.0f J"), risk, see))
+	p.Text(little, fmt.Sprintf("Contingency volume %s beyond the path and up to %s above ground; ground risk buffer %s more. A dead aircraft falls at most %s from under it with %s, %s. Intrinsic ground risk class %s. Pilot's line of sight: %s.",
+		number(s.ContingencyM, "%.0f m"), number(s.ContingencyTopM, "%.0f m"), number(s.BufferM, "%.0f m"), number(s.FallM, "%.0f m"), number(s.FallEnergyJ, "%.0f J"), map[bool]string{true: "in the hour's wind", false: "in still air"}[s.FallWind], risk, see))
 	back := ""
 	if n.Flight.NoReturnS != nil {
 		back = fmt.Sprintf(" Point of no return at %.0f s.", *n.Flight.NoReturnS)
 	}
-	p.Text(little, fmt.Sprintf("Lost link: climb to %s above sea before the way home.%s Emergency landing, level distance from the path: %s. Accident: hospital %s. Fly-away: %s.",
-		number(s.LostLinkM, "%.0f m"), back, p.escapes(x), or(p.shoot.Site.Hospital), p.flyAway()))
+	p.Text(little, fmt.Sprintf("Lost link: climb to %s above sea before the way home.%s Emergency landing from the worst moment: %s. Level distance of the spots: %s. Accident: hospital %s. Fly-away: %s.",
+		number(s.LostLinkM, "%.0f m"), back, nearestSpot(&s), p.escapes(x), or(p.shoot.Site.Hospital), p.flyAway()))
 }
 
 // links puts the margins of a slate's radio links on one line.
@@ -350,7 +352,7 @@ func (p *printer) ceilings(x *check.Slate) string {
 	for i := range p.shoot.Features() {
 		f := &p.shoot.Features()[i]
 		if f.Kind == shoot.Area && f.Status == "permitted" && f.Contains(at) && !math.IsInf(f.CeilingM, 1) {
-			return fmt.Sprintf("%.0f m over %s, %s", f.CeilingM, f.Reference, f.Name)
+			return fmt.Sprintf("%.0f m over %s, permit", f.CeilingM, f.Reference)
 		}
 	}
 	return unknownWord
@@ -375,6 +377,14 @@ func (p *printer) escapes(x *check.Slate) string {
 		return "unknown, none entered"
 	}
 	return strings.Join(all, ", ")
+}
+
+// nearestSpot is the landing spot that can be reached from the worst moment of the path.
+func nearestSpot(s *assess.SafetyNumbers) string {
+	if s.LandingSpot == "" {
+		return unknownWord
+	}
+	return fmt.Sprintf("%s in %s with %s left", s.LandingSpot, number(s.LandingS, "%.0f s"), number(s.LandingLeftPct, "%.0f %%"))
 }
 
 // flyAway names whom to call.
@@ -408,5 +418,5 @@ func (p *printer) findings(x *check.Slate) {
 		p.Text(plain, "none")
 		return
 	}
-	p.Table(paper.Table{Pt: 6.4, Weights: []float64{13, 32, 50, 52, 38}, Head: []string{"", "what", "found; limit", "how to mend", "basis"}, Rows: rows})
+	p.Table(paper.Table{Pt: 6.3, Tight: true, Weights: []float64{12, 32, 46, 50, 45}, Head: []string{"", "what", "found; limit", "how to mend", "basis"}, Rows: rows})
 }

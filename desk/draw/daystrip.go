@@ -80,8 +80,8 @@ const (
 	dayHead     = 4.0
 	sunHeight   = 18.0
 	windHeight  = 14.0
-	rowHeight   = 4.1
-	rowFill     = 2.9
+	rowHeight   = 3.8
+	rowFill     = 2.7
 	panelGap    = 3.4
 	windCeiling = 1.25 // times the highest wind or limit
 )

@@ -10,6 +10,7 @@ type Table struct {
 	Pt       float64 // 0: 7.5
 	Rules    bool    // upright lines between columns, for papers that are filled in
 	HeightMM float64 // least height of a row
+	Tight    bool    // little room above and below the text
 }
 
 // Table prints t from the present y.
@@ -29,7 +30,10 @@ func (s *Sheet) Table(t Table) {
 	for i, w := range t.Weights {
 		widths[i] = t.W * w / sum
 	}
-	step := t.Pt * 0.42
+	step, pad := t.Pt*0.42, 1.0
+	if t.Tight {
+		pad = 0.6
+	}
 	row := func(cells []string, head bool) {
 		lines := make([][]string, len(widths))
 		bold := make([]bool, len(widths))
@@ -48,9 +52,9 @@ func (s *Sheet) Table(t Table) {
 			lines[i] = s.split(text, widths[i]-1.6)
 			most = max(most, len(lines[i]))
 		}
-		h := max(t.HeightMM, float64(most)*step+1)
+		h := max(t.HeightMM, float64(most)*step+pad)
 		if head {
-			h = float64(most)*step + 1
+			h = float64(most)*step + pad
 		}
 		y := d.GetY()
 		if head {
@@ -61,7 +65,7 @@ func (s *Sheet) Table(t Table) {
 		for i := range widths {
 			s.Face(Style{Pt: t.Pt, Bold: bold[i]})
 			for j, l := range lines[i] {
-				d.SetXY(x+0.8, y+0.5+float64(j)*step)
+				d.SetXY(x+0.8, y+pad/2+float64(j)*step)
 				d.CellFormat(widths[i]-0.8, step, l, "", 0, "L", false, 0, "")
 			}
 			if t.Rules {
@@ -85,7 +89,7 @@ func (s *Sheet) Table(t Table) {
 				most = max(most, len(s.split(cells[i], widths[i]-1.6)))
 			}
 		}
-		return max(t.HeightMM, float64(most)*step+1)
+		return max(t.HeightMM, float64(most)*step+pad)
 	}
 	first := 0.0
 	if len(t.Rows) > 0 {
