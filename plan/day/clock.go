@@ -2,23 +2,40 @@ package day
 
 import "fmt"
 
-// clock prints a time as the caller's clock shows it: d1 07:12.
-func (p *Problem) clock(s int64) string {
-	local := s + p.offset(s)
-	day := floorDiv(local, 86400)
-	var first int64
-	if len(p.Days) > 0 {
-		first = floorDiv(p.Days[0].StartS+p.offset(p.Days[0].StartS), 86400)
-	}
-	rest := local - day*86400
+// clock speaks a time to the minute as the caller's clock shows it, with the
+// day's name where there are several: 07:12 on 2026-09-22.
+func (p *Problem) clock(s int64) string { return p.speak(s, false) }
+
+// exact is clock to the second.
+func (p *Problem) exact(s int64) string { return p.speak(s, true) }
+
+func (p *Problem) speak(s int64, seconds bool) string {
+	midnight := func(s int64) int64 { return floorDiv(s+p.offset(s), 86400) }
+	date := midnight(s)
+	rest := s + p.offset(s) - date*86400
 	text := fmt.Sprintf("%02d:%02d", rest/3600, rest/60%60)
-	if rest%60 != 0 {
+	if seconds && rest%60 != 0 {
 		text += fmt.Sprintf(":%02d", rest%60)
 	}
-	if len(p.Days) > 1 || day != first {
-		text = fmt.Sprintf("day %d %s", day-first+1, text)
+	if len(p.Days) == 0 || len(p.Days) == 1 && date == midnight(p.Days[0].StartS) {
+		return text
 	}
-	return text
+	for _, d := range p.Days {
+		if s >= d.StartS && s <= d.EndS {
+			return text + " on " + d.Name
+		}
+	}
+	for _, d := range p.Days {
+		if date == midnight(d.StartS) {
+			return text + " on " + d.Name
+		}
+	}
+	days := date - midnight(p.Days[0].StartS)
+	way := "after"
+	if days < 0 {
+		days, way = -days, "before"
+	}
+	return fmt.Sprintf("%s, %d d %s %s", text, days, way, p.Days[0].Name)
 }
 
 func (p *Problem) offset(s int64) int64 {
@@ -58,7 +75,7 @@ func (m *model) noteClock() {
 					way = "back"
 				}
 				m.notes = append(m.notes, fmt.Sprintf("%s: the clock goes %s by %s at %s; durations and duty are counted in elapsed time, printed times are the clock's",
-					d.Name, way, span(max(step, -step)), p.clock(c.FromS-1)))
+					d.Name, way, span(max(step, -step)), p.exact(c.FromS-1)))
 			}
 		}
 	}

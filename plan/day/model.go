@@ -223,7 +223,7 @@ func (m *model) compileDays() error {
 	for i, d := range p.Days {
 		if d.EndS <= d.StartS {
 			return fmt.Errorf("day %q ends at %s, not after its start %s: check for a changed clock or swapped times",
-				d.Name, p.clock(d.EndS), p.clock(d.StartS))
+				d.Name, p.exact(d.EndS), p.exact(d.StartS))
 		}
 		if i > 0 && d.StartS < p.Days[i-1].EndS {
 			return fmt.Errorf("day %q starts before day %q ends: put days in order, without overlap", d.Name, p.Days[i-1].Name)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Now is where the day stands.
@@ -245,15 +246,20 @@ func moves(p, q *Problem, previous, plan *Plan, done map[string]bool, now Now) [
 			}
 		case had && has && was.shot.StartS == is.shot.StartS && was.sortie.Rig == is.sortie.Rig:
 			m.Kind = "kept"
-			m.Sentence = fmt.Sprintf("%s stays at %s on %s", s.Name, p.clock(is.shot.StartS), is.sortie.Rig)
+			m.Sentence = fmt.Sprintf("%s stays on %s at %s", s.Name, is.sortie.Rig, p.clock(is.shot.StartS))
 			if was.sortie.Pack != is.sortie.Pack {
 				m.Sentence += fmt.Sprintf(", with pack %s instead of %s", is.sortie.Pack, was.sortie.Pack)
 			}
 		case had && has:
 			m.Kind = "moved"
-			m.Sentence = fmt.Sprintf("%s moves from %s", s.Name, p.clock(was.shot.StartS))
-			if was.shot.StartS != is.shot.StartS {
-				m.Sentence += " to " + p.clock(is.shot.StartS)
+			from, to := p.clock(was.shot.StartS), p.clock(is.shot.StartS)
+			at := from
+			if i := strings.Index(from, " on "); i >= 0 && strings.HasSuffix(to, from[i:]) {
+				at = from[:i]
+			}
+			m.Sentence = fmt.Sprintf("%s moves from %s", s.Name, at)
+			if from != to {
+				m.Sentence += " to " + to
 			}
 			if was.sortie.Rig != is.sortie.Rig {
 				m.Sentence += fmt.Sprintf(", from %s to %s", was.sortie.Rig, is.sortie.Rig)
@@ -261,7 +267,7 @@ func moves(p, q *Problem, previous, plan *Plan, done map[string]bool, now Now) [
 			m.Sentence += ": " + why(p, q, s, was, plan, now)
 		case has:
 			m.Kind = "added"
-			m.Sentence = fmt.Sprintf("%s comes in at %s on %s", s.Name, p.clock(is.shot.StartS), is.sortie.Rig)
+			m.Sentence = fmt.Sprintf("%s comes in on %s at %s", s.Name, is.sortie.Rig, p.clock(is.shot.StartS))
 		case had:
 			m.Kind = "dropped"
 			m.Sentence = fmt.Sprintf("%s, planned for %s, drops out: %s", s.Name, p.clock(was.shot.StartS), reason[s.Name])

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"math/rand/v2"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -15,6 +16,11 @@ func same(a, b any) bool {
 	y, _ := json.Marshal(b)
 	return string(x) == string(y)
 }
+
+var (
+	spoken  = regexp.MustCompile(`stays on rig \d at \d\d:\d\d on day [12]`)
+	seconds = regexp.MustCompile(`\d:\d\d:\d\d`)
+)
 
 // With nothing changed, planning again from now changes nothing.
 func TestReplanDisturbsNothing(t *testing.T) {
@@ -44,6 +50,10 @@ func TestReplanDisturbsNothing(t *testing.T) {
 		for _, m := range moves {
 			if m.Kind == "dropped" || m.Sentence == "" || !strings.HasPrefix(m.Sentence, m.Slate) {
 				t.Errorf("seed %d: %+v", seed, m)
+			}
+			// clocks are spoken to the minute, with the day's name
+			if m.Kind == "kept" && !spoken.MatchString(m.Sentence) || seconds.MatchString(m.Sentence) {
+				t.Errorf("seed %d: %q", seed, m.Sentence)
 			}
 			if before.Proved && after.Proved && m.Kind == "moved" {
 				t.Logf("seed %d: %+v", seed, m)

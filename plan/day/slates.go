@@ -36,7 +36,7 @@ func (m *model) compileSlates() error {
 		for i, w := range s.Windows {
 			if w.ToS < w.FromS {
 				return fmt.Errorf("slate %q: window %d ends at %s, before its start %s: check for swapped times or a changed clock",
-					s.Name, i+1, p.clock(w.ToS), p.clock(w.FromS))
+					s.Name, i+1, p.exact(w.ToS), p.exact(w.FromS))
 			}
 			for k, q := range w.Quality {
 				if q.Quality < 0 || q.Quality > 1000 {
