@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"fieldfare/plan/shoot"
 )
@@ -189,6 +190,15 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte("a: &a [*a]\n"))
 	f.Add([]byte("site: {origin: 46 N, 10 E}"))
 	f.Fuzz(func(t *testing.T, src []byte) {
-		shoot.Decode("shoot.yaml", src) // must return, with mistakes or without
+		done := make(chan struct{})
+		go func() {
+			defer close(done)
+			shoot.Decode("shoot.yaml", src) // must return, with mistakes or without
+		}()
+		select {
+		case <-done:
+		case <-time.After(20 * time.Second):
+			t.Fatalf("reading %d bytes has not ended", len(src))
+		}
 	})
 }
