@@ -204,3 +204,44 @@ func TestBringKeepsTheSiteWhole(t *testing.T) {
 		t.Errorf("the site no longer loads: %s", e)
 	}
 }
+
+// TestMain lets a test run a command line in a process of its own, under limits that a process cannot shake
+// off: with PAPERS_ARGS set the test binary is fieldfare.
+func TestMain(m *testing.M) {
+	if args := os.Getenv("PAPERS_ARGS"); args != "" {
+		os.Exit(cli.Run(context.Background(), strings.Split(args, "\x1f"), os.Stdout, os.Stderr))
+	}
+	os.Exit(m.Run())
+}
+
+// A disk that is full, stood for by a limit on the size of files: an error, and nothing left behind.
+func TestDiskFull(t *testing.T) {
+	bash, err := exec.LookPath("bash")
+	if err != nil {
+		t.Skip("NOT CHECKED: bash is not installed")
+	}
+	dir := t.TempDir()
+	file := filepath.Join(dir, "travel.pdf")
+	cmd := exec.Command(bash, "-c", `ulimit -f 10; exec "$0"`, os.Args[0])
+	cmd.Env = append(os.Environ(), "PAPERS_ARGS="+strings.Join([]string{"travel", papersDemo, "-o", file}, "\x1f"))
+	out, err := cmd.CombinedOutput()
+	if cmd.ProcessState.ExitCode() != 2 || !strings.Contains(string(out), "cannot write") {
+		t.Errorf("%v: %s", err, out)
+	}
+	if left, _ := os.ReadDir(dir); len(left) != 0 {
+		t.Errorf("left behind: %v", left)
+	}
+}
+
+func TestNoPermissionToWrite(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("NOT CHECKED: root may write everywhere")
+	}
+	dir := t.TempDir()
+	if err := os.Chmod(dir, 0o555); err != nil {
+		t.Fatal(err)
+	}
+	if _, e, code := say("travel", papersDemo, "-o", filepath.Join(dir, "x.pdf")); code != 2 || !strings.Contains(e, "permission") {
+		t.Errorf("exit %d, %q", code, e)
+	}
+}
