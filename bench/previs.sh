@@ -3,6 +3,7 @@
 # sun, in one run. Needs povray and python3-numpy. Both are told by wall time and by processor time, which other work on
 # the machine disturbs less. Run from anywhere: bench/previs.sh
 set -eu
+exec 2>&1
 cd "$(dirname "$0")/.."
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
