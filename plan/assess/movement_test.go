@@ -342,6 +342,10 @@ func TestMarginsOfTheHouse(t *testing.T) {
 	if a == nil || b == nil || !(*a >= 0 && *a < *b && *b < 10) {
 		t.Errorf("drift %v in gusts to 8 m/s, %v in gusts to 15 m/s", a, b)
 	}
+	unknown := oneMove(t, "{move: push in, bearing: 215 deg, distance: 90 m, height: 16 m, end_distance: 60 m, speed: 3 m/s}", "  gust: 11 m/s\n", "", "forecast: forecast.csv\n", "")
+	if f := first(unknown.found(), "drift in gusts"); f == nil || f.Severity != assess.Unknown || unknown.MoveNumbers().DriftM != nil {
+		t.Errorf("no word of gusts: %+v", f)
+	}
 	const fast = "{move: truck, subject: chapel, bearing: 215 deg, distance: 40 m, height: 20 m, side: right, travel: 60 m, look: {azimuth: 35 deg, tilt: -20 deg}, speed: 7 m/s}"
 	if f := first(oneMove(t, fast).found(), string(move.LimitSmear)); f != nil {
 		t.Errorf("no limit is set: %+v", *f)

@@ -11,7 +11,8 @@ import (
 
 // Renew prepares a shoot like New, and takes over from the assessor of an earlier version every
 // slate whose answer cannot have changed: all but the slates is the same, and so is every
-// slate of its scene. It returns the names of those slates too. The earlier one may be nil.
+// slate of its scene. It returns the names of those slates too. The earlier one may be nil. The others'
+// paths are solved afresh, in milliseconds, so that no answer hangs on what was asked before.
 func Renew(ctx context.Context, s *shoot.Shoot, was *Assessor) (*Assessor, map[string]bool, error) {
 	kept := map[string]*Take{}
 	if was != nil && sameButSlates(s, was.Shoot) {
