@@ -382,3 +382,20 @@ func TestEscape(t *testing.T) {
 		t.Errorf("no reaction time: %+v", blind.found())
 	}
 }
+
+// TestAlone: what two people share is too much for one, and the class says that it is flown and framed alone.
+func TestAlone(t *testing.T) {
+	const shot = "{move: arc, subject: chapel, bearing: 215 deg, radius: 60 m, height: 16 m, sweep: 140 deg, end_radius: 30 m, end_height: 40 m, speed: 5 m/s}"
+	two := oneMove(t, shot)
+	one := oneMove(t, shot, "    operator: Tomas Quell\n", "")
+	if f := first(two.found(), string(move.LimitWorkload)); f != nil {
+		t.Errorf("with an operator: %+v", *f)
+	}
+	f := first(one.found(), string(move.LimitWorkload))
+	if f == nil || f.AtS == nil || f.Limit != "4" || !strings.Contains(f.Value, "controls at once") || !strings.Contains(f.Mend, "two people") {
+		t.Fatalf("alone: %+v", one.found())
+	}
+	if n := one.MoveNumbers(); n.MostControls < 5 {
+		t.Errorf("%d controls at once", n.MostControls)
+	}
+}
