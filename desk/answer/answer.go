@@ -287,9 +287,13 @@ func (out *Answer) days(sheet *call.Sheet, lost float64) {
 			left++
 		}
 	}
-	out.DaysWhy = fmt.Sprintf("days with sorties in the plan for %s; %d slates are left out", strings.Join(out.Dates, ", "), len(sheet.LeftOut))
+	out.DaysWhy = fmt.Sprintf("days with sorties in the plan for %s; slates left out: %d", strings.Join(out.Dates, ", "), len(sheet.LeftOut))
 	if left > 0 {
 		out.DaysWhy += fmt.Sprintf(", %d of them must-have: the days are not enough as they stand", left)
+	}
+	if out.Days == 0 {
+		out.WeatherWhy = "unknown: no day can be planned yet"
+		return
 	}
 	out.WeatherWhy = "unknown: give the share of days that weather costs at this place and season (--lost), from the season's records"
 	if n, ok := WeatherDays(out.Days, lost); ok {

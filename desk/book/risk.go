@@ -33,10 +33,10 @@ func (p *printer) risk() {
 	p.matrix()
 	p.Head("Method")
 	for _, s := range p.dossier.Method {
-		p.Room(10)
-		p.Text(strong, s.Title)
+		p.Room(8)
+		p.Text(paper.Style{Pt: 7, Bold: true}, s.Title)
 		for _, l := range s.Lines {
-			p.item(l)
+			p.Text(little, "- "+l)
 		}
 	}
 	p.signatures("Read and agreed", []string{"pilot", "camera operator", "set safety", "first assistant director"})

@@ -274,7 +274,7 @@ func (p *printer) numbers(x *check.Slate) {
 		{"fastest", fmt.Sprintf("%.1f m/s", n.Move.TopSpeedMS), lower(0, float64(air.LevelSpeed), "%.0f m/s"), "wind, gust aloft", number(n.Weather.WindMS, "%.1f") + ", " + number(n.Weather.GustMS, "%.1f m/s"), lower(float64(h.Wind), float64(air.Wind), "%.0f") + ", " + limit(float64(h.Gust), "%.0f m/s house")},
 		{"above ground", fmt.Sprintf("%.0f to %.0f m", n.Move.LowestM, n.Move.HighestM), p.ceilings(x), "visibility", kilometres(n.Weather.VisibilityM), limit(float64(h.Visibility)/1000, "%.0f km house")},
 		{"clear of ground", number(n.Move.TerrainClearanceM, "%.0f m"), limit(float64(h.Clearance), "%.0f m house"), "temperature", number(n.Weather.TemperatureC, "%.0f °C"), temperatures(air)},
-		{"clear of " + or(n.Move.NearestObstacle), number(n.Move.ObstacleClearanceM, "%.0f m"), limit(float64(h.Clearance), "%.0f m house"), "take-off mass", fmt.Sprintf("%.2f kg", n.Flight.TakeoffMassKg), limit(float64(air.MaxTakeoff), "%.2f kg maker")},
+		{"clear of " + obstacle(n.Move.NearestObstacle), number(n.Move.ObstacleClearanceM, "%.0f m"), limit(float64(h.Clearance), "%.0f m house"), "take-off mass", fmt.Sprintf("%.2f kg", n.Flight.TakeoffMassKg), limit(float64(air.MaxTakeoff), "%.2f kg maker")},
 		{"people: " + or(n.Safety.Nearest), number(n.Safety.PeopleM, "%.0f m"), limit(float64(h.PeopleDistance), "%.0f m house"), "thrust to weight", number(n.Flight.ThrustRatio, "%.2f"), limit(1+float64(h.ThrustMargin), "%.2f house")},
 		{"to a moving subject", p.toSubject(x), limit(float64(h.SubjectDistance), "%.0f m house"), "density altitude", number(n.Flight.DensityAltitudeM, "%.0f m"), limit(float64(air.Ceiling), "%.0f m above sea, maker")},
 		{"from the pilot", fmt.Sprintf("%.0f m", n.Safety.PilotM), number(n.Safety.SightLimitM, "%.0f m in sight"), "left after takes", number(n.Flight.ReserveLeftPct, "%.0f %%"), limit(100*float64(h.Reserve), "%.0f %% house")},
@@ -306,6 +306,13 @@ func (p *printer) numbers(x *check.Slate) {
 	}
 	p.Text(little, fmt.Sprintf("Lost link: climb to %s above sea before the way home.%s Emergency landing from the worst moment: %s. Level distance of the spots: %s. Accident: hospital %s. Fly-away: %s.",
 		number(s.LostLinkM, "%.0f m"), back, nearestSpot(&s), p.escapes(x), or(p.shoot.Site.Hospital), p.flyAway()))
+}
+
+func obstacle(name string) string {
+	if name == "" {
+		return "obstacles"
+	}
+	return name
 }
 
 // links puts the margins of a slate's radio links on one line.

@@ -169,7 +169,7 @@ func (s *DayStrip) wind(p Pen, h hours, y float64) float64 {
 	limit(float64(house.Gust), "gust", Ink{LineMM: 0.3, Dash: []float64{1.6, 1}})
 	limit(float64(house.Wind), "wind", Ink{LineMM: 0.5})
 	if !any {
-		p.Words(Lettering{SizeMM: 3, Bold: true, Mono: true, Anchor: Middle, Halo: true}, Dot{h.x + h.w/2, y + windHeight/2 + 1}, "WIND UNKNOWN: no forecast for this day")
+		p.Words(Lettering{SizeMM: 3, Bold: true, Mono: true, Anchor: Middle, Halo: true}, Dot{h.x + h.w/2, y + windHeight - 1.5}, "WIND UNKNOWN: no forecast for this day")
 		return y + windHeight + panelGap
 	}
 	for _, w := range s.shoot.Weather().Periods {

@@ -44,7 +44,7 @@ func (s *Sheet) Table(t Table) {
 				text = cells[i]
 			}
 			bold[i] = head
-			if len(text) > 1 && text[0] == '!' {
+			if text != "" && text[0] == '!' {
 				text, bold[i] = text[1:], true
 			}
 			s.need(text)
