@@ -1,6 +1,7 @@
 package server
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -185,6 +186,9 @@ func (s *Server) change(ctx context.Context, edits []Edit, make func(disk []byte
 	}
 	if conflict != nil {
 		return with(s.edited(disk, Edited{Conflict: conflict})), nil
+	}
+	if bytes.Equal(out, disk) {
+		return with(s.edited(disk, Edited{Saved: true})), nil // it stands there already: nothing to undo
 	}
 	result, err := s.save(ctx, disk, out)
 	if err != nil || !result.Saved {

@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"fieldfare/desk/book"
+	"fieldfare/desk/export"
 )
 
 // printed keeps the book of one version: printing takes seconds.
@@ -43,4 +44,33 @@ func (s *Server) printBook(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Disposition", `attachment; filename="flight-book.pdf"`)
 	w.Header().Set("Cache-Control", "no-cache")
 	w.Write(s.printed.pdf)
+}
+
+// mediaTypes of the exports (IANA registry).
+var mediaTypes = map[string]string{
+	"geojson": "application/geo+json", "kml": "application/vnd.google-earth.kml+xml", "kmz": "application/vnd.google-earth.kmz", "gpx": "application/gpx+xml",
+	"csv": "text/csv; charset=utf-8", "ics": "text/calendar; charset=utf-8", "json": "application/json",
+}
+
+// export sends the shoot in an open format.
+func (s *Server) export(w http.ResponseWriter, r *http.Request) {
+	state, err := s.current()
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusConflict)
+		return
+	}
+	if state.Sheet == nil {
+		http.Error(w, "the day is still being planned", http.StatusServiceUnavailable)
+		return
+	}
+	format := r.PathValue("format")
+	out, err := export.Write(&export.Content{Assessor: state.Assessor, Check: state.Check, Sheet: state.Sheet, Source: state.Source, Version: s.Version}, format)
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusUnprocessableEntity)
+		return
+	}
+	w.Header().Set("Content-Type", mediaTypes[format])
+	w.Header().Set("Content-Disposition", `attachment; filename="shoot.`+format+`"`)
+	w.Header().Set("Cache-Control", "no-cache")
+	w.Write(out)
 }

@@ -89,6 +89,7 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /api/tiles/{z}/{x}/{y}", s.tile)
 	mux.HandleFunc("GET /api/skystrip/{slate}", s.skyStrip)
 	mux.HandleFunc("GET /api/book.pdf", s.printBook)
+	mux.HandleFunc("GET /api/export/{format}", s.export)
 	mux.HandleFunc("GET /api/safety", s.safetyCase)
 	mux.HandleFunc("GET /api/safety/layers", s.safetyLayers)
 	mux.HandleFunc("GET /api/pictures/{slate}", s.picture)

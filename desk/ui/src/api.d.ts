@@ -402,12 +402,22 @@ export interface components {
         };
         AxisNumbers: {
             /** Format: double */
+            acceleration_deg_s2: number;
+            /** Format: double */
+            acceleration_limit_deg_s2: number | null;
+            /** Format: double */
             acceleration_n_mm: number;
             axis: string;
             /** Format: double */
             imbalance_n_mm: number;
             /** Format: double */
             inertia_kg_m2: number;
+            /** Format: double */
+            rate_deg_s: number;
+            /** Format: double */
+            rate_limit_deg_s: number | null;
+            /** Format: double */
+            spare_travel_deg: number | null;
             /** Format: double */
             torque_n_mm: number | null;
             /** Format: double */
@@ -1067,6 +1077,8 @@ export interface components {
             /** Format: double */
             cold_wh: number | null;
             /** Format: double */
+            current_limit_a: number | null;
+            /** Format: double */
             delivered_wh: number | null;
             /** Format: double */
             draw_c: number | null;
@@ -1074,6 +1086,8 @@ export interface components {
             left_wh: number | null;
             model: string;
             name: string;
+            /** Format: double */
+            peak_current_a: number | null;
             /** Format: double */
             rated_wh: number;
             /** Format: double */
@@ -1090,15 +1104,24 @@ export interface components {
             above_ground_m: number | null;
             /** Format: double */
             at_s: number;
+            axis_side: string;
             /** Format: double */
             blur_px: number | null;
             /** Format: double */
             climb_m_s: number;
             climbs_out_free: string;
+            /** Format: double */
+            closing_m_s: number | null;
             contents: components["schemas"]["Seen"][] | null;
             /** Format: double */
             fastest_px_per_frame: number | null;
             hidden_by: string;
+            /** Format: double */
+            horizon_left_share: number | null;
+            /** Format: double */
+            horizon_right_share: number | null;
+            /** Format: double */
+            moving_subject_m: number | null;
             nearest: string;
             /** Format: double */
             nearest_m: number | null;
@@ -1108,6 +1131,8 @@ export interface components {
             pilot_m: number;
             /** Format: double */
             speed_m_s: number;
+            /** Format: double */
+            stand_off_m: number | null;
             stops_free: string;
             subject_extent: components["schemas"]["Extent"];
             /** Format: double */
@@ -1149,9 +1174,17 @@ export interface components {
             /** Format: double */
             far_m: number | null;
             /** Format: double */
+            fastest_natural_speed_m_s: number | null;
+            /** Format: double */
+            fastest_natural_turn_deg_s: number | null;
+            /** Format: double */
+            ground_px_per_frame: number | null;
+            /** Format: double */
             hfov_deg: number;
             /** Format: double */
             highlight_margin_stops: number | null;
+            /** Format: double */
+            horizon_px_per_frame: number | null;
             /** Format: double */
             horizon_travel_percent: number | null;
             /** Format: double */
@@ -1160,6 +1193,8 @@ export interface components {
             light_drift_window_stops: number | null;
             /** Format: date-time */
             light_until: string | null;
+            /** Format: double */
+            longest_clip_s: number | null;
             /** Format: double */
             longest_focal_that_holds_m: number | null;
             /** Format: double */
@@ -1171,7 +1206,11 @@ export interface components {
             /** Format: double */
             shake_blur_px: number | null;
             /** Format: double */
+            shortest_natural_crossing_s: number | null;
+            /** Format: double */
             subject_blur_px: number | null;
+            /** Format: double */
+            subject_px_per_frame: number | null;
             /** Format: int64 */
             takes_on_card: number | null;
             /** Format: double */
@@ -1438,6 +1477,7 @@ export interface components {
             slates: components["schemas"]["Shot"][] | null;
             /** Format: date-time */
             start: string;
+            swap: string;
             unit: string;
         };
         Source: {
@@ -1564,15 +1604,23 @@ export interface components {
         };
         WeatherNumbers: {
             /** Format: double */
+            ceiling_m: number | null;
+            /** Format: double */
             cloud_oktas: number | null;
             /** Format: double */
             gust_m_s: number | null;
+            /** Format: double */
+            humidity_percent: number | null;
             precipitation: string;
+            /** Format: double */
+            pressure_hpa: number | null;
             source: string;
             /** Format: double */
             temperature_c: number | null;
             /** Format: double */
             visibility_m: number | null;
+            /** Format: double */
+            wind_at_10_m_m_s: number | null;
             /** Format: double */
             wind_from_deg: number | null;
             /** Format: double */

@@ -117,23 +117,31 @@ class Desk {
   }
 
   #timer = 0
+  /** The address of where we are, before we leave it: back must lead here. */
+  #settleAddress() {
+    if (!this.#timer) return
+    clearTimeout(this.#timer)
+    this.#timer = 0
+    history.replaceState(null, '', route.write(this.#place()))
+  }
   #write(push: boolean) {
     if (push) {
-      clearTimeout(this.#timer)
       history.pushState(null, '', route.write(this.#place()))
     } else {
       clearTimeout(this.#timer)
-      this.#timer = window.setTimeout(() => history.replaceState(null, '', route.write(this.#place())), 200)
+      this.#timer = window.setTimeout(() => this.#settleAddress(), 200)
     }
   }
 
   go(room: route.Room, part = '') {
+    this.#settleAddress()
     this.room = room
     this.part = part
     this.#write(true)
   }
 
   choose(slate: string, at?: number) {
+    this.#settleAddress()
     this.slate = slate
     if (at !== undefined) this.at = at
     this.#write(true)

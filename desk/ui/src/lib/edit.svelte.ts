@@ -30,12 +30,14 @@ export async function add(list: 'slates', item: string): Promise<Outcome> {
 
 class Walk {
   trouble = $state('')
+  count = $state(0) // fields that wait for their value to come forget it when it was taken back
   async go(way: 'undo' | 'redo') {
     this.trouble = ''
     try {
       const out = (await client.post(way === 'undo' ? '/api/undo' : '/api/redo', {} as never)) as Outcome
       if (out.conflict) this.trouble = `${out.conflict.at}: ${asText(out.conflict.theirs).slice(0, 60)}`
       else if (out.mistakes.length) this.trouble = out.mistakes[0]!.what
+      this.count++
       await desk.fetch()
     } catch (e) {
       this.trouble = e instanceof Error ? e.message : String(e)

@@ -30,60 +30,68 @@ const tones = {
   subject: 0xb4523a,
 }
 
+// The light on a face is worked out at its corners and the picture's parts that vary faster in between: software
+// rendering pays for every pixel.
 const vertex = /* glsl */ `
 attribute vec3 color;
-varying vec3 vColor;
-varying vec3 vNormal;
+uniform vec3 sun;
+uniform vec3 sunColor;
+uniform vec3 skyColor;
+uniform float hazeBy;
+varying vec3 vShade;
+varying vec3 vSun;
 varying vec3 vAt;
-varying float vFar;
+varying vec2 vFar;
 void main() {
-  vColor = color;
-  vNormal = mat3(modelMatrix) * normal;
+  vec3 n = mat3(modelMatrix) * normal;
   vAt = (modelMatrix * vec4(position, 1.0)).xyz;
+  vShade = color * skyColor * (0.62 + 0.38 * n.z);
+  vSun = color * sunColor * max(0.0, dot(n, sun));
   vec4 seen = modelViewMatrix * vec4(position, 1.0);
-  vFar = length(seen.xyz);
+  float far = length(seen.xyz);
+  vFar = vec2(far, 1.0 - exp(-far * hazeBy));
   gl_Position = projectionMatrix * seen;
 }`
 
 const fragment = /* glsl */ `
-uniform vec3 sun;
-uniform vec3 sunColor;
-uniform vec3 skyColor;
 uniform vec3 haze;
-uniform float hazeBy;
 uniform sampler2D wide;
 uniform vec4 wideAt;
 uniform sampler2D fine;
 uniform vec4 fineAt;
-varying vec3 vColor;
-varying vec3 vNormal;
+uniform float lines;
+varying vec3 vShade;
+varying vec3 vSun;
 varying vec3 vAt;
-varying float vFar;
+varying vec2 vFar;
 float hash(vec2 p) { return fract(sin(dot(p, vec2(12.9898, 78.233))) * 43758.5453); }
 float grain(vec2 p) {
   vec2 i = floor(p);
   vec2 f = fract(p);
-  f = f * f * (3.0 - 2.0 * f);
   return mix(mix(hash(i), hash(i + vec2(1.0, 0.0)), f.x), mix(hash(i + vec2(0.0, 1.0)), hash(i + vec2(1.0, 1.0)), f.x), f.y);
 }
 void main() {
-  vec2 u = (vAt.xy - wideAt.xy) * wideAt.zw;
+  float lit;
   vec2 v = (vAt.xy - fineAt.xy) * fineAt.zw;
-  float inside = step(0.0, v.x) * step(v.x, 1.0) * step(0.0, v.y) * step(v.y, 1.0);
+  vec2 c = abs(v - 0.5);
 #ifdef STANDING
-  inside = 0.0; // what stands is not in its own shadow as seen from above
+  // What stands is not in its own shadow as seen from above.
+  lit = texture2D(wide, (vAt.xy - wideAt.xy) * wideAt.zw).r;
+#else
+  if (max(c.x, c.y) < 0.5) lit = texture2D(fine, v).r;
+  else lit = texture2D(wide, (vAt.xy - wideAt.xy) * wideAt.zw).r;
 #endif
-  float lit = mix(texture2D(wide, u).r, texture2D(fine, v).r, inside);
-  vec3 n = normalize(vNormal);
-  float face = max(0.0, dot(n, sun));
-  float near = 1.0 - smoothstep(120.0, 420.0, vFar);
-#ifdef STANDING
-  near = 0.0;
+  vec3 colour = vShade + vSun * lit;
+#ifndef STANDING
+  if (vFar.x < 300.0) colour *= 1.0 + (1.0 - vFar.x / 300.0) * 0.22 * (grain(vAt.xy * 0.7) - 0.5);
+  if (lines > 0.0) {
+    float h = vAt.z / 20.0;
+    float away = abs(fract(h - 0.5) - 0.5) / fwidth(h);
+    float every5 = step(abs(fract(h / 5.0 - 0.5) - 0.5) * 5.0, 0.5);
+    colour *= 1.0 - lines * (0.22 + 0.3 * every5) * (1.0 - clamp(away, 0.0, 1.0));
+  }
 #endif
-  float speck = 1.0 + near * 0.2 * (grain(vAt.xy * 0.7) - 0.5) + 0.16 * (grain(vAt.xy * 0.045) - 0.5);
-  vec3 colour = vColor * speck * (skyColor * (0.62 + 0.38 * n.z) + sunColor * face * lit);
-  gl_FragColor = vec4(mix(colour, haze, 1.0 - exp(-vFar * hazeBy)), 1.0);
-  #include <colorspace_fragment>
+  gl_FragColor = vec4(sqrt(mix(colour, haze, vFar.y)), 1.0); // gamma of 2, near enough to a screen's
 }`
 
 const dome = /* glsl */ `
@@ -101,15 +109,19 @@ uniform vec3 sun;
 varying vec3 vDir;
 void main() {
   vec3 d = normalize(vDir);
-  float up = pow(1.0 - clamp(d.z, 0.0, 1.0), 2.5);
+  float low = 1.0 - clamp(d.z, 0.0, 1.0);
   float near = max(0.0, dot(d, sun));
-  vec3 c = mix(zenith, haze, up) + glow * (pow(near, 8.0) * 0.35 + pow(near, 64.0) * 0.4);
+  float near8 = near * near;
+  near8 *= near8;
+  near8 *= near8;
+  float near64 = near8 * near8 * near8 * near8;
+  vec3 c = mix(zenith, haze, low * low * sqrt(low)) + glow * (near8 * 0.35 + near64 * near64 * 0.4);
   if (near > 0.99995) c = vec3(1.0, 0.97, 0.88) * step(-0.02, sun.z);
-  gl_FragColor = vec4(c, 1.0);
-  #include <colorspace_fragment>
+  gl_FragColor = vec4(sqrt(c), 1.0);
 }`
 
-export function build(site: Site, ground: Ground): World {
+/** withLines draws contours every 20 m on the ground. */
+export function build(site: Site, ground: Ground, withLines = false): World {
   const scene = new THREE.Scene()
   const bin: { dispose(): void }[] = []
   const keep = <T extends { dispose(): void }>(x: T) => (bin.push(x), x)
@@ -137,6 +149,7 @@ export function build(site: Site, ground: Ground): World {
     wideAt: { value: new THREE.Vector4(x0_m, y0_m, 1 / across, 1 / across) },
     fine: { value: fine },
     fineAt: { value: new THREE.Vector4(1e9, 1e9, 1, 1) },
+    lines: { value: withLines ? 1 : 0 },
     zenith: { value: new THREE.Color() },
     glow: { value: new THREE.Color() },
   }
@@ -242,7 +255,9 @@ function patch(ground: Ground, i0: number, j0: number, paint: THREE.Material, ke
         position.set([x - cx, y - cy, z - (skirt ? 12 * step : 0)], k)
         normal.set([-gx * l, -gy * l, l], k)
         const steep = Math.hypot(gx, gy)
+        const mottle = 1 + 0.16 * (((Math.sin(i * 12.9898 + j * 78.233) * 43758.5453) % 1) * 0.5)
         c.copy(tones.meadow).lerp(tones.pasture, smooth(1500, 2000, z)).lerp(tones.scree, smooth(0.45, 0.75, steep)).lerp(tones.rock, smooth(0.8, 1.2, steep) * 0.8 + smooth(2300, 2600, z) * 0.5)
+        c.multiplyScalar(mottle)
         color.set([c.r, c.g, c.b], k)
         if (a < w - 1 && b < h - 1) {
           const p = b * w + a

@@ -182,7 +182,7 @@ export const words = {
     title: 'Papers',
     book: 'The flight book',
     bookWhat: 'Everything on these pages, printed: call sheet, slates with their storyboards and cards, site, packs, risk assessment, checklists, forms.',
-    print: 'print the book', printSlate: (s: string) => `print ${s} alone`, checkData: 'check as data', dayData: 'day as data',
+    print: 'print the book', printSlate: (s: string) => `print ${s} alone`, exports: 'For other people’s tools, in open formats:', checkData: 'check as data', dayData: 'day as data',
     phones: 'Phones', invite: 'let a phone join', inviteLead: 'let another lead join', joined: (n: string) => `${n || 'someone'} has joined`,
     qr: 'code to scan:', once: (role: string, until: string) => `Opens once, as ${role}, until ${until}.`,
     alone: 'This page answers on this machine alone. Start it with --share to let phones join.',
