@@ -109,7 +109,7 @@ func New(o Options) *Sheet {
 }
 
 func (s *Sheet) head() {
-	if s.PDF.PageNo() == 1 {
+	if s.section == "" { // a cover
 		return
 	}
 	d := s.PDF
