@@ -22,6 +22,7 @@ type bookCmd struct {
 	Output string   `short:"o" help:"PDF to write." required:"" type:"path"`
 	Letter bool     `help:"US Letter in place of A4."`
 	Only   []string `help:"Only these parts or slates, as in day,slates,4B. Parts: cover, day, site, slates, packs, radio, permissions, risk, emergency, checklists, survey, forms."`
+	Plain  bool     `help:"Without storyboard: smaller and quicker."`
 	Force  bool     `help:"Overwrite an existing file."`
 }
 
@@ -108,7 +109,9 @@ func (c *bookCmd) Run(s *Session) error {
 	if err != nil {
 		return err
 	}
-	pdf, err := book.Print(s.Context, p.book(c.Letter, c.Only))
+	content := p.book(c.Letter, c.Only)
+	content.Plain = c.Plain
+	pdf, err := book.Print(s.Context, content)
 	if err != nil {
 		return err
 	}

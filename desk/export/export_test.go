@@ -67,7 +67,18 @@ func content(t testing.TB) *export.Content {
 	return c
 }
 
+// written holds each format once for all tests.
+var written = map[string][]byte{}
+
 func write(t testing.TB, format string) []byte {
+	t.Helper()
+	if written[format] == nil {
+		written[format] = fresh(t, format)
+	}
+	return written[format]
+}
+
+func fresh(t testing.TB, format string) []byte {
 	t.Helper()
 	data, err := export.Write(content(t), format)
 	if err != nil {
@@ -97,7 +108,7 @@ func save(t testing.TB, name string, data []byte) string {
 
 func TestEqualShootsGiveEqualBytes(t *testing.T) {
 	for _, format := range export.Formats {
-		a, b := write(t, format), write(t, format)
+		a, b := write(t, format), fresh(t, format)
 		if !bytes.Equal(a, b) {
 			t.Errorf("%s differs between two runs", format)
 		}
