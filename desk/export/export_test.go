@@ -514,8 +514,11 @@ func TestTableHoldsEverySample(t *testing.T) {
 	}
 	for _, r := range rows[1:] {
 		k := content(t).Assessor.Take(r[0])
-		n, _ := strconv.Atoi(r[1])
-		if z, _ := strconv.ParseFloat(r[6], 64); math.Abs(z-k.Path.Samples[n].Pos.Z) > 0.001 {
+		n, _ := strconv.Atoi(r[2])
+		if barred := len(k.Barred()) > 0; barred != strings.HasPrefix(r[1], "stop") {
+			t.Fatalf("slate %s: state %q, barred %v", r[0], r[1], barred)
+		}
+		if z, _ := strconv.ParseFloat(r[7], 64); math.Abs(z-k.Path.Samples[n].Pos.Z) > 0.001 {
 			t.Fatalf("slate %s, sample %d: height %v, the path has %v", r[0], n, z, k.Path.Samples[n].Pos.Z)
 		}
 	}

@@ -50,7 +50,7 @@ func (c *Content) collect() (*collection, error) {
 	for _, w := range c.ways(mapStepS) {
 		x := w.slate
 		properties := map[string]any{"kind": "path", "slate": x.Slate, "name": x.Slate + " " + x.Title, "rig": x.Rig, "lens": x.Lens,
-			"duration_s": round(w.take.Path.DurationS(), 2), "heights": "above sea level", "barred": x.Barred}
+			"duration_s": round(w.take.Path.DurationS(), 2), "heights": "above sea level", "state": w.state()}
 		if !w.planned.IsZero() {
 			properties["start"], properties["end"] = stamp(w.planned), stamp(w.points[len(w.points)-1].at)
 		}
