@@ -26,7 +26,7 @@ const (
 )
 
 // storyboard draws start, middle and end of every slate that is printed, on every core. A slate
-// without a path has none.
+// without a path or a camera has none.
 func (p *printer) storyboard(ctx context.Context) error {
 	p.stories = map[string][]story{}
 	if p.Plain {
@@ -39,7 +39,11 @@ func (p *printer) storyboard(ctx context.Context) error {
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for i := range p.Check.Slates {
 		x := &p.Check.Slates[i]
-		if !p.wants("slates") && !slices.Contains(p.Only, x.Slate) || p.Assessor.Take(x.Slate).Unsolved != nil {
+		if !p.wants("slates") && !slices.Contains(p.Only, x.Slate) {
+			continue
+		}
+		t := p.Assessor.Take(x.Slate)
+		if _, camera := t.Camera(); !camera || t.Unsolved != nil {
 			continue
 		}
 		wg.Add(1)
