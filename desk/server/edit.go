@@ -204,7 +204,9 @@ func (s *Server) change(ctx context.Context, edits []Edit, make func(disk []byte
 
 // save writes the file if the folder can be loaded with it.
 func (s *Server) save(ctx context.Context, disk, out []byte) (Edited, error) {
-	if _, err := shoot.LoadDraft(s.Dir, out); err != nil {
+	others, _ := fingerprint(s.Dir, shoot.FileName) // before reading: a change while reading is then seen
+	loaded, err := shoot.LoadDraft(s.Dir, out)
+	if err != nil {
 		var wrong shoot.Mistakes
 		if !errors.As(err, &wrong) {
 			return Edited{}, huma.Error422UnprocessableEntity(err.Error())
@@ -214,6 +216,7 @@ func (s *Server) save(ctx context.Context, disk, out []byte) (Edited, error) {
 	if err := shoot.Save(s.file(), out); err != nil {
 		return Edited{}, huma.NewError(http.StatusInsufficientStorage, "not saved: "+err.Error())
 	}
+	s.draft.Store(&draft{hash(out), others, loaded})
 	go s.refresh(s.life)
 	return s.edited(out, Edited{Saved: true}), nil
 }

@@ -21,6 +21,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -62,6 +63,7 @@ type Server struct {
 	version int64  // of the newest state or of the newest mistakes
 	print   string // of the files that it was made from
 
+	draft  atomic.Pointer[draft]
 	effort int64      // of the day's search; 0 is the search's own
 	work   sync.Mutex // one recompute at a time
 	cancel context.CancelCauseFunc

@@ -57,7 +57,7 @@ func (s *Server) Reload(ctx context.Context) error {
 	defer s.hub.send(event{Kind: "rest"})
 
 	s.hub.send(event{Kind: "reading"})
-	print, _ := fingerprint(s.Dir) // before reading: a change while reading is then seen
+	print, _ := fingerprint(s.Dir, "") // before reading: a change while reading is then seen
 	state, err := s.load(ctx)
 	if cause := context.Cause(ctx); cause != nil {
 		if cause == errStopped {
@@ -122,9 +122,11 @@ func (s *Server) load(ctx context.Context) (*State, error) {
 	if err != nil {
 		return nil, err
 	}
-	loaded, err := shoot.Load(s.Dir)
-	if err != nil {
-		return nil, err
+	loaded := s.drafted(hash(source))
+	if loaded == nil {
+		if loaded, err = shoot.Load(s.Dir); err != nil {
+			return nil, err
+		}
 	}
 	s.hub.send(event{Kind: "slates"})
 	s.mu.RLock()
@@ -143,6 +145,26 @@ func (s *Server) load(ctx context.Context) (*State, error) {
 		return nil, err
 	}
 	return &State{Assessor: a, Check: c, Source: source, Hash: hash(source), Loaded: s.now()}, nil
+}
+
+// draft is a shoot that was read to try an edit, before the edit was saved.
+type draft struct {
+	hash   string // of its shoot file
+	others string // fingerprint of all other files
+	shoot  *shoot.Shoot
+}
+
+// drafted returns the shoot that an edit was tried on, if it is what the folder now holds: it need not be
+// read again.
+func (s *Server) drafted(hash string) *shoot.Shoot {
+	d := s.draft.Swap(nil)
+	if d == nil || d.hash != hash {
+		return nil
+	}
+	if others, err := fingerprint(s.Dir, shoot.FileName); err != nil || others != d.others {
+		return nil
+	}
+	return d.shoot
 }
 
 // current returns the state to answer from.

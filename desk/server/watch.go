@@ -72,13 +72,13 @@ func (s *Server) refresh(ctx context.Context) {
 	s.mu.RLock()
 	print := s.print
 	s.mu.RUnlock()
-	if now, err := fingerprint(s.Dir); err != nil || now != print {
+	if now, err := fingerprint(s.Dir, ""); err != nil || now != print {
 		s.Reload(ctx)
 	}
 }
 
-// fingerprint changes whenever a file of the shoot does.
-func fingerprint(dir string) (string, error) {
+// fingerprint changes whenever a file of the shoot does, but for the one named except.
+func fingerprint(dir, except string) (string, error) {
 	sum := sha256.New()
 	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
@@ -90,7 +90,7 @@ func fingerprint(dir string) (string, error) {
 			}
 			return nil
 		}
-		if !matters(path) {
+		if !matters(path) || except != "" && path == filepath.Join(dir, except) {
 			return nil
 		}
 		info, err := d.Info()

@@ -227,6 +227,8 @@ test('out of reach a take, ticks and a remark are kept, and merged once when bac
   await page.getByRole('button', { name: `stop ${slate}` }).click()
   await page.getByRole('button', { name: 'landed P1' }).click()
   await expect(page.locator('.reach')).toContainText('4 to send')
+  await expect(page.locator('.huge .id').first()).not.toHaveText(slate)
+  await expect(page.locator('dl.large dd').first()).toBeVisible() // the next card was fetched ahead
   await page.reload() // what was written outlives the page
   await expect(page.locator('.reach')).toContainText('4 to send', { timeout: 20_000 })
   await page.screenshot({ path: `${looks}/field-out-of-reach.png`, fullPage: true })

@@ -58,6 +58,7 @@ class Desk {
   start() {
     const theme = keep.get('theme')
     this.theme = theme === 'dark' || theme === 'day' ? theme : matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'day'
+    document.documentElement.dataset.theme = this.theme
     const measures = keep.get('measures')
     if (measures === 'metric' || measures === 'imperial') this.measures = measures
     this.#read()
@@ -157,6 +158,7 @@ class Desk {
   }
 
   setTheme(theme: Theme) {
+    document.documentElement.dataset.theme = theme // before anything reads its colours
     this.theme = theme
     keep.set('theme', theme)
   }
