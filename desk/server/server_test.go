@@ -56,6 +56,19 @@ func ask[T any](t *testing.T, method, url string, body any) (out T, status int) 
 	return out, answer.StatusCode
 }
 
+// TestServed asks one server everything: making the demo ready takes a while.
+func TestServed(t *testing.T) {
+	s, web := started(t)
+	for _, x := range []struct {
+		name string
+		test func(*testing.T, *Server, *httptest.Server)
+	}{{"field", testField}, {"replan", testReplan}, {"watch", testWatch}, {"edit", testEditUndoConflict}} {
+		if !t.Run(x.name, func(t *testing.T) { x.test(t, s, web) }) {
+			return
+		}
+	}
+}
+
 type edits struct {
 	Edits []Edit `json:"edits"`
 }
@@ -78,8 +91,7 @@ func text(t *testing.T, s *Server) string {
 	return string(got)
 }
 
-func TestEditUndoConflict(t *testing.T) {
-	s, web := started(t)
+func testEditUndoConflict(t *testing.T, s *Server, web *httptest.Server) {
 	before := text(t, s)
 
 	// Units are taken as typed; comments stay.
@@ -132,12 +144,11 @@ func TestEditUndoConflict(t *testing.T) {
 	}
 }
 
-// TestWatch: a change on disk reaches every open page as a new version with its own numbers.
-func TestWatch(t *testing.T) {
-	s, web := started(t)
+// testWatch: a change on disk reaches every open page as a new version with its own numbers.
+func testWatch(t *testing.T, s *Server, web *httptest.Server) {
 	go s.Watch(t.Context())
 	time.Sleep(50 * time.Millisecond)
-	was := s.snapshot()
+	was, before := s.snapshot(), []byte(text(t, s))
 	if err := os.WriteFile(s.file(), []byte(strings.Replace(text(t, s), "radius: 60 m", "radius: 75 m", 1)), 0o644); err != nil {
 		t.Fatal(err)
 	}
@@ -154,6 +165,10 @@ func TestWatch(t *testing.T) {
 	if x := s.snapshot(); x.Check == nil || x.Mistakes[0].Line == 0 {
 		t.Errorf("mistakes: %+v", x.Mistakes)
 	}
+	if err := os.WriteFile(s.file(), before, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	until(t, func() bool { x := s.snapshot(); return len(x.Mistakes) == 0 && x.Hash == was.Hash && x.Sheet != nil })
 }
 
 func until(t *testing.T, done func() bool) {
@@ -167,9 +182,8 @@ func until(t *testing.T, done func() bool) {
 	t.Fatal("it did not happen")
 }
 
-// TestField: what the phones ask for, against the same assessment that the page shows.
-func TestField(t *testing.T) {
-	s, web := started(t)
+// testField: what the phones ask for, against the same assessment that the page shows.
+func testField(t *testing.T, s *Server, web *httptest.Server) {
 	at := "2026-09-22T09:00:00Z"
 	calm, _ := ask[StillFlies](t, "GET", web.URL+"/api/flies?at="+at, nil)
 	storm, _ := ask[StillFlies](t, "GET", web.URL+"/api/flies?at="+at+"&wind=40+kt&temperature=-2+C", nil)
@@ -214,9 +228,8 @@ func TestField(t *testing.T) {
 	}
 }
 
-// TestReplan: after a weather hold nothing flies before its end, and what is got stays got.
-func TestReplan(t *testing.T) {
-	s, web := started(t)
+// testReplan: after a weather hold nothing flies before its end, and what is got stays got.
+func testReplan(t *testing.T, s *Server, web *httptest.Server) {
 	was := s.snapshot()
 	first := was.Sheet.Days[0].Sorties[0]
 	from := first.End.Add(3 * time.Hour)
