@@ -40,7 +40,6 @@ func (c *serveCmd) Run(s *Session) error {
 	if err != nil {
 		return fmt.Errorf("cannot listen on %s: %w; choose another with --listen", c.Listen, err)
 	}
-	fmt.Fprintf(s.Out, "serving %s at http://%s/\n", c.Dir, listener.Addr())
 	web := &http.Server{Handler: site.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
 	if (c.Certificate == "") != (c.Key == "") {
 		return errors.New("--certificate and --key belong together: give both")
@@ -55,7 +54,7 @@ func (c *serveCmd) Run(s *Session) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Out, "phones reach it at %s/ once they have a code from the page\n", site.Root())
+		fmt.Fprintf(s.Out, "phones will reach it at %s/ once they have a code from the page\n", site.Root())
 		go func() {
 			if site.Secure {
 				failed <- web.ServeTLS(server.Limited(outside), c.Certificate, c.Key)
@@ -64,9 +63,13 @@ func (c *serveCmd) Run(s *Session) error {
 			failed <- web.Serve(server.Limited(outside))
 		}()
 	}
-	fmt.Fprintln(s.Out, SafetySentence)
-	go site.Reload(s.Context)
-	go site.Watch(s.Context)
+	fmt.Fprintf(s.Out, "serving %s at http://%s/\n%s\n", c.Dir, listener.Addr(), SafetySentence)
+	go func() { _ = site.Reload(s.Context) }() // the page shows what is wrong
+	go func() {
+		if err := site.Watch(s.Context); err != nil {
+			fmt.Fprintln(s.Err, "fieldfare: the folder is not watched:", err)
+		}
+	}()
 	go func() { failed <- web.Serve(server.Limited(listener)) }()
 	select {
 	case <-s.Context.Done():

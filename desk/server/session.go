@@ -253,16 +253,23 @@ func address(ctx context.Context) string {
 	return text
 }
 
-// LocalAddress is this machine's address on the local network, the first private one.
-func LocalAddress() (net.IP, bool) {
+// LocalAddress is this machine's address on the local network: the first private one, of IPv4 where there is one.
+func LocalAddress() (found net.IP, ok bool) {
 	all, err := net.InterfaceAddrs()
 	if err != nil {
 		return nil, false
 	}
 	for _, a := range all {
-		if n, ok := a.(*net.IPNet); ok && n.IP.To4() != nil && n.IP.IsPrivate() {
+		n, isNet := a.(*net.IPNet)
+		if !isNet || !n.IP.IsPrivate() {
+			continue
+		}
+		if n.IP.To4() != nil {
 			return n.IP, true
 		}
+		if found == nil {
+			found = n.IP
+		}
 	}
-	return nil, false
+	return found, found != nil
 }
