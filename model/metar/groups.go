@@ -42,7 +42,7 @@ func (c *Conditions) group(w []string) int {
 		return 1
 	case "WS":
 		// "WS R24", "WS ALL RWY", "WS RWY24"
-		n := 1
+		var n int
 		switch {
 		case len(w) > 2 && w[1] == "ALL" && (w[2] == "RWY" || w[2] == "RWYS"):
 			n = 3
@@ -101,7 +101,7 @@ func station(w string) bool {
 		return false
 	}
 	for i := range len(w) {
-		if !(w[i] >= 'A' && w[i] <= 'Z' || w[i] >= '0' && w[i] <= '9') {
+		if (w[i] < 'A' || w[i] > 'Z') && (w[i] < '0' || w[i] > '9') {
 			return false
 		}
 	}
@@ -131,7 +131,7 @@ func hourClock(s string) (Clock, bool) {
 
 // trendTime reads FM1700, TL1800 or AT1200.
 func trendTime(w string) (c Clock, kind string, ok bool) {
-	if len(w) != 6 || !(strings.HasPrefix(w, "FM") || strings.HasPrefix(w, "TL") || strings.HasPrefix(w, "AT")) {
+	if len(w) != 6 || (!strings.HasPrefix(w, "FM") && !strings.HasPrefix(w, "TL") && !strings.HasPrefix(w, "AT")) {
 		return c, "", false
 	}
 	n, ok := digits(w[2:])
@@ -481,7 +481,7 @@ func seaState(w string) bool {
 	t, s, cut := strings.Cut(body, "/")
 	t = strings.TrimPrefix(t, "M")
 	_, number := digits(t)
-	if !found || !cut || !(number && len(t) == 2 || t == "//") || len(s) < 2 || s[0] != 'S' && s[0] != 'H' {
+	if !found || !cut || ((!number || len(t) != 2) && t != "//") || len(s) < 2 || s[0] != 'S' && s[0] != 'H' {
 		return false
 	}
 	return strings.Trim(s[1:], "0123456789/") == ""

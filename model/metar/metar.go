@@ -319,7 +319,7 @@ func (c *Change) take(w []string) []string {
 		c.QNHPa = q
 		return w[1:]
 	}
-	if n := c.Conditions.group(w); n > 0 {
+	if n := c.group(w); n > 0 {
 		return w[n:]
 	}
 	c.Unread = append(c.Unread, w[0])

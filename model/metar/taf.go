@@ -89,7 +89,7 @@ heading:
 		if q, ok := pressure(w[0]); ok {
 			f.QNHPa = q
 			w = w[1:]
-		} else if n := f.Conditions.group(w); n > 0 {
+		} else if n := f.group(w); n > 0 {
 			w = w[n:]
 		} else {
 			f.Unread = append(f.Unread, w[0])

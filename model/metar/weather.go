@@ -190,7 +190,7 @@ func (r Report) Observed(reference time.Time, lastFor time.Duration) (air.Weathe
 	if r.Missing {
 		return w, nil
 	}
-	r.Conditions.overlay(&w, true)
+	r.overlay(&w, true)
 	w.TemperatureK, w.DewPointK, w.QNHPa = r.TemperatureK, r.DewPointK, r.QNHPa
 	if r.Remarks.TemperatureK.Known {
 		w.TemperatureK = r.Remarks.TemperatureK
@@ -198,7 +198,7 @@ func (r Report) Observed(reference time.Time, lastFor time.Duration) (air.Weathe
 	if r.Remarks.DewPointK.Known {
 		w.DewPointK = r.Remarks.DewPointK
 	}
-	if r.Remarks.NoPresentWeather && len(r.Conditions.Weather) == 0 {
+	if r.Remarks.NoPresentWeather && len(r.Weather) == 0 {
 		w.Precipitation, w.Thunderstorm = air.AmountUnknown, air.Reading{}
 	}
 	if r.Remarks.NoThunderstorms && w.Thunderstorm.Value == 0 {
@@ -225,7 +225,7 @@ func (f Forecast) Expected(reference time.Time) (air.Forecast, error) {
 	until := f.Until.after(from.Add(time.Minute))
 	source := fmt.Sprintf("TAF %s %02d%02d/%02d%02d", f.Station, f.From.Day, f.From.Hour, f.Until.Day, f.Until.Hour)
 	now := air.Weather{From: from, Until: until, Source: source, Raw: f.Raw, Unread: f.Unread, QNHPa: f.QNHPa}
-	f.Conditions.overlay(&now, true)
+	f.overlay(&now, true)
 	if len(f.Unread) > 0 {
 		hedge(f.Conditions, &now)
 	}
@@ -242,20 +242,20 @@ func (f Forecast) Expected(reference time.Time) (air.Forecast, error) {
 			continue
 		}
 		end = minTime(end, until)
-		switch {
-		case c.Kind == "FM":
+		switch c.Kind {
+		case "FM":
 			next := air.Weather{From: start, Until: until, Source: source, Raw: f.Raw, QNHPa: now.QNHPa, Unread: c.Unread}
 			if c.QNHPa.Known {
 				next.QNHPa = c.QNHPa
 			}
-			c.Conditions.overlay(&next, true)
+			c.overlay(&next, true)
 			if len(c.Unread) > 0 {
 				hedge(c.Conditions, &next)
 			}
 			now = succeed(&out, now, next)
-		case c.Kind == "BECMG":
+		case "BECMG":
 			next := now
-			c.Conditions.overlay(&next, false)
+			c.overlay(&next, false)
 			if c.QNHPa.Known {
 				next.QNHPa = c.QNHPa
 			}
@@ -298,7 +298,7 @@ func succeed(f *air.Forecast, now, next air.Weather) air.Weather {
 
 func temporary(c Change, name string, start, end time.Time, source string, prevailing air.Weather) air.Weather {
 	w := air.Weather{From: start, Until: end, Source: source, Change: name, Raw: prevailing.Raw, Unread: c.Unread, QNHPa: c.QNHPa}
-	c.Conditions.overlay(&w, false)
+	c.overlay(&w, false)
 	return w
 }
 

@@ -45,10 +45,10 @@ func (f Flight) RotorOut() Outage {
 	if ratio, known := f.ThrustToWeight(); known {
 		o.EnoughKnown, o.Enough = true, ratio >= 1.1*o.Factor && o.Class != Falls
 	}
-	switch {
-	case o.Class == Falls:
+	switch o.Class {
+	case Falls:
 		o.Caution = fmt.Sprintf("with one of %d rotors out no level hover is possible: plan for a fall from every point", n)
-	case o.Class == Spins:
+	case Spins:
 		o.Caution = fmt.Sprintf("with one of %d rotors out the aircraft holds no heading; level flight while it spins asks %.2f times hover thrust of a rotor and a controller made for it: plan for a fall", n, o.Factor)
 	default:
 		o.Caution = fmt.Sprintf("with one of %d rotors out, level flight on heading asks %.2f times hover thrust of a rotor; this is statics, not a promise: land at once", n, o.Factor)

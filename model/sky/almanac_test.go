@@ -47,8 +47,7 @@ func TestAlmanacFollowsFullPath(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		from := sky.Instant{}
-		from, err = sky.At(time.Unix(rapid.Int64Range(-631152000, 4102444800-86400*3).Draw(t, "from"), 0))
+		from, err := sky.At(time.Unix(rapid.Int64Range(-631152000, 4102444800-86400*3).Draw(t, "from"), 0))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -35,7 +35,8 @@ func (m Position) Moonlight(phase Phase, c Class) Moonlight {
 	}
 	alpha := phase.Angle.Deg()
 	magnitude := 3.84 + 0.026*alpha + 4e-9*math.Pow(alpha, 4)
-	above := footcandle * math.Pow(10, -0.4*magnitude) * math.Pow(meanMoonM/m.DistanceM, 2)
+	near := meanMoonM / m.DistanceM
+	above := footcandle * math.Pow(10, -0.4*magnitude) * near * near
 	through := func(k float64) float64 { return above * math.Pow(10, -0.4*k*AirMass(m.Altitude)) }
 	surge := 1.0
 	if alpha < 7 {

@@ -161,7 +161,7 @@ func BenchmarkOpenAndResample(b *testing.B) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		f := geo.NewFrame(r.Center())
+		f := geo.NewFrame(r.Centre())
 		if _, err := terrain.Resample(r, f, geo.Bounds{MinX: -3000, MinY: -3000, MaxX: 3000, MaxY: 3000}, 10); err != nil {
 			b.Fatal(err)
 		}

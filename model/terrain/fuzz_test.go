@@ -15,7 +15,7 @@ func exercise(r *terrain.Raster) {
 	for _, p := range [][2]int{{0, 0}, {r.Width - 2, r.Height - 2}, {r.Width / 2, r.Height / 2}, {-2, -2}} {
 		_ = r.Read(p[0], p[1], 4, 4, buf[:])
 	}
-	_, _, _ = r.HeightAt(r.Center())
+	_, _, _ = r.HeightAt(r.Centre())
 	for _, o := range r.Overviews() {
 		_ = o.Read(0, 0, 4, 4, buf[:])
 	}

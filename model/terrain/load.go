@@ -20,7 +20,7 @@ func Load(f geo.Frame, reachM float64, o Options, paths ...string) (*Grid, error
 			return nil, err
 		}
 		defer r.Close()
-		away := geo.Distance(f.Origin(), r.Center())
+		away := geo.Distance(f.Origin(), r.Centre())
 		nearest = math.Min(nearest, away)
 		x, y := r.SpacingM()
 		if away > reachM+math.Hypot(x*float64(r.Width), y*float64(r.Height)) {

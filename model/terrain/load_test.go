@@ -11,7 +11,7 @@ import (
 
 func TestLoad(t *testing.T) {
 	r := open(t, "utm.tif", terrain.Options{})
-	f := geo.NewFrame(r.Center())
+	f := geo.NewFrame(r.Centre())
 	g, err := terrain.Load(f, 3000, terrain.Options{}, "testdata/utm.tif", "testdata/fault.tif")
 	if err != nil {
 		t.Fatal(err)

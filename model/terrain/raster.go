@@ -62,7 +62,7 @@ func Open(path string, o Options) (*Raster, error) {
 	}
 	r, err := openFile(f, path, o)
 	if err != nil {
-		f.Close()
+		_ = f.Close() // only read
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	r.closer = f
@@ -108,8 +108,8 @@ func (r *Raster) SpacingM() (x, y float64) {
 	return geo.Distance(mid(0, 0), mid(1, 0)), geo.Distance(mid(0, 0), mid(0, 1))
 }
 
-// Center returns the position of the middle of the raster.
-func (r *Raster) Center() geo.LatLon {
+// Centre returns the position of the middle of the raster.
+func (r *Raster) Centre() geo.LatLon {
 	return r.CRS.Inverse(r.OriginX+float64(r.Width-1)/2*r.StepX, r.OriginY+float64(r.Height-1)/2*r.StepY)
 }
 

@@ -78,7 +78,7 @@ func TestWriteAndRead(t *testing.T) {
 func TestResample(t *testing.T) {
 	for _, file := range []string{"utm.tif", "fault.tif"} {
 		r := open(t, file, terrain.Options{CacheBytes: 1})
-		f := geo.NewFrame(r.Center())
+		f := geo.NewFrame(r.Centre())
 		b := r.SiteBounds(f)
 		for _, cell := range []float64{17, 90, 400} {
 			g, err := terrain.Resample(r, f, b, cell)
@@ -283,7 +283,7 @@ func TestLargeGrid(t *testing.T) {
 	allocated := testing.Benchmark(func(b *testing.B) {
 		b.ReportAllocs()
 		for range b.N {
-			if z, ok, err := r.HeightAt(r.Center()); !ok || err != nil || z != 0 {
+			if z, ok, err := r.HeightAt(r.Centre()); !ok || err != nil || z != 0 {
 				b.Fatal(z, ok, err)
 			}
 		}
@@ -311,7 +311,7 @@ func ExampleResample() {
 		return
 	}
 	defer r.Close()
-	frame := geo.NewFrame(r.Center())
+	frame := geo.NewFrame(r.Centre())
 	grid, err := terrain.Resample(r, frame, geo.Bounds{MinX: -5000, MinY: -5000, MaxX: 5000, MaxY: 5000}, 90)
 	if err != nil {
 		fmt.Println(err)

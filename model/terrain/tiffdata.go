@@ -31,6 +31,17 @@ type layout struct {
 	scale, offset float64
 }
 
+// readable tells whether cells of this format and size are read.
+func readable(format, bitsPer uint64) bool {
+	switch format {
+	case formatFloat:
+		return bitsPer == 32 || bitsPer == 64
+	case formatSigned, formatUnsigned:
+		return bitsPer == 8 || bitsPer == 16 || bitsPer == 32
+	}
+	return false
+}
+
 // pixels reads how the cells are stored and returns a raster without a place.
 func (d *directory) pixels(o Options) (*Raster, error) {
 	var err error
@@ -53,8 +64,7 @@ func (d *directory) pixels(o Options) (*Raster, error) {
 		return nil, fmt.Errorf("image of %d × %d cells: expected 2 to %d each way", w, h, maxSide)
 	case samples != 1:
 		return nil, fmt.Errorf("%d bands: expected one band of heights; pick it, for example with gdal_translate -b 1", samples)
-	case !(format == formatFloat && (bitsPer == 32 || bitsPer == 64)) &&
-		!((format == formatSigned || format == formatUnsigned) && (bitsPer == 8 || bitsPer == 16 || bitsPer == 32)):
+	case !readable(format, bitsPer):
 		return nil, fmt.Errorf("cells of %d bits in sample format %d: expected 8, 16 or 32-bit integers or 32 or 64-bit floats", bitsPer, format)
 	case l.predictor < 1 || l.predictor > predictorFloat:
 		return nil, fmt.Errorf("predictor %d: expected 1, 2 or 3", l.predictor)
