@@ -203,9 +203,7 @@ func (t *Take) balance() {
 	} else {
 		t.find(Unknown, TopicBalance, "motor torque", "unknown", "", "shelf", "enter torque: for the gimbal")
 	}
-	for _, x := range t.assessor.swapsFrom(t.Rig, t.Slate.Lens) {
-		n.Swaps = append(n.Swaps, x)
-	}
+	n.Swaps = append(n.Swaps, t.assessor.swapsFrom(t.Rig, t.Slate.Lens)...)
 	t.turns, t.swing = t.angular()
 	if g.Axes == 3 && g.PanRate == 0 {
 		t.find(Unknown, TopicBalance, "pan rate of the gimbal", fmt.Sprintf("%.0f deg/s asked", t.turns[gimbal.Pan]*180/math.Pi), "unknown", "shelf", "enter pan_rate: for the gimbal")

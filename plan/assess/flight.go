@@ -54,14 +54,6 @@ func battery(k *shoot.Kit, p *shoot.Pack) pack.Pack {
 	return b
 }
 
-// charge is the state of charge at the first call.
-func charge(p *shoot.Pack) float64 {
-	if p.Charge == 0 {
-		return 1
-	}
-	return float64(p.Charge)
-}
-
 // rigPacks returns the shoot's packs that fit the rig's airframe.
 func rigPacks(s *shoot.Shoot, rig *shoot.Rig) (packs []*shoot.Pack) {
 	for i := range s.Packs {

@@ -246,7 +246,7 @@ func (t *Take) lightGate(word string) gate {
 	case "soft":
 		return gate{name: word,
 			shut: func(m *moment) bool {
-				return !m.sunUp && m.sun.Altitude.Deg() < -6 || !m.wholly && !(m.classKnown && m.class == sky.Overcast)
+				return !m.sunUp && m.sun.Altitude.Deg() < -6 || !m.wholly && (!m.classKnown || m.class != sky.Overcast)
 			},
 			tell: func(m *moment) Finding {
 				value := "hard sun on the subject"

@@ -16,7 +16,7 @@ type moment struct {
 	at      time.Time
 	instant sky.Instant
 
-	sun, moon    sky.Position
+	sun          sky.Position
 	sunUp        bool       // upper limb above the level horizon
 	skyline      unit.Angle // the terrain's horizon toward the sun, the highest that the subject meets
 	skylineKnown bool

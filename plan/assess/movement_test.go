@@ -84,7 +84,7 @@ func (x *laid) assess(t *testing.T, slate string) {
 
 // found are the findings at noon of the first date.
 func (x *laid) found() []assess.Finding {
-	s := x.Assessor.Shoot
+	s := x.Shoot
 	return x.Take.At(s.Dates[0].Midnight(s.Location()).Add(12 * time.Hour)).Findings
 }
 
@@ -167,7 +167,7 @@ func TestTrackEndsBeforeTheShot(t *testing.T) {
 	x := lay(t, "4B", func(text string) string {
 		return swap(t, text, "{move: follow, subject: truck, distance: 36 m, height: 15 m, duration: 24 s}", "{move: follow, subject: truck, distance: 36 m, height: 15 m, duration: 400 s}")
 	})
-	way := x.Assessor.Shoot.Way("truck")
+	way := x.Shoot.Way("truck")
 	end := way[len(way)-1].TimeS
 	if end >= 400 {
 		t.Fatal("the test is out of date: the track is longer")
@@ -228,7 +228,7 @@ func withFeature(t *testing.T, moves, feature string, at geo.Vec2, half float64)
 func withRing(t *testing.T, moves, feature string, places ...geo.Vec2) *laid {
 	t.Helper()
 	x := oneMove(t, moves)
-	s := x.Assessor.Shoot
+	s := x.Shoot
 	foot, ok := s.Foot(s.Subject("chapel"))
 	if !ok {
 		t.Fatal("no chapel")
@@ -288,7 +288,7 @@ func (x *laid) broken(t *testing.T, from, to string) string {
 // TestStandOff: a camera that stands in the truck's way is told by its closing speed.
 func TestStandOff(t *testing.T) {
 	x := lay(t, "4A", func(text string) string { return text })
-	way := x.Assessor.Shoot.Way("truck")
+	way := x.Shoot.Way("truck")
 	at := way[len(way)/3]
 	q := x.Assessor.Shoot.Frame().ToLatLon(at.Pos)
 	y := lay(t, "4A", func(text string) string {
@@ -298,7 +298,7 @@ func TestStandOff(t *testing.T) {
 	sane(t, y)
 	f := first(y.found(), "stand-off from truck, closing at")
 	if f == nil || f.Severity != assess.Stop || f.AtS == nil || *f.AtS > at.TimeS || f.Mend == "" {
-		t.Fatalf("%+v (%v)", y.found(), y.Take.Unsolved)
+		t.Fatalf("%+v (%v)", y.found(), y.Unsolved)
 	}
 	if n := y.MoveNumbers(); n.Class != "close to moving subjects" || n.ClosingMS == nil || *n.ClosingMS < 1 {
 		t.Errorf("class %q, closing %v", n.Class, n.ClosingMS)
@@ -311,7 +311,7 @@ func TestStandOff(t *testing.T) {
 // TestRungAgrees: the class of the report is the one that the pilot's rung is held against.
 func TestRungAgrees(t *testing.T) {
 	x := lay(t, "4A", func(text string) string { return swap(t, text, "rung: close to moving subjects", "rung: near objects") })
-	for _, take := range x.Assessor.Takes() {
+	for _, take := range x.Takes() {
 		y := &laid{Assessor: x.Assessor, Take: take}
 		n := take.MoveNumbers()
 		f := first(y.found(), "rung of Ines Aldrow")
@@ -331,8 +331,8 @@ func TestRungAgrees(t *testing.T) {
 // TestMarginsOfTheHouse: gusts and smear reach the solver, a step without a subject has the slate's.
 func TestMarginsOfTheHouse(t *testing.T) {
 	calm := oneMove(t, "{move: push in, bearing: 215 deg, distance: 90 m, height: 16 m, end_distance: 60 m, speed: 3 m/s}", "gust: 11 m/s", "gust: 8 m/s")
-	if calm.Take.Unsolved != nil {
-		t.Fatal(calm.Take.Unsolved)
+	if calm.Unsolved != nil {
+		t.Fatal(calm.Unsolved)
 	}
 	if n := calm.MoveNumbers(); n.SubjectStartPct == nil || n.LeastSubjectM == nil || *n.LeastSubjectM > 62 {
 		t.Errorf("without a subject of its own: %+v", n)
@@ -360,8 +360,8 @@ func TestMarginsOfTheHouse(t *testing.T) {
 func TestEscape(t *testing.T) {
 	const shot = "{move: truck, subject: chapel, from: {point: chapel, east: -140 m, north: -60 m, above_ground: 25 m}, look: {azimuth: 0 deg, tilt: -10 deg}, to: {point: chapel, east: -90 m, north: -60 m, above_ground: 25 m}, speed: 6 m/s}"
 	open := oneMove(t, shot)
-	if open.Take.Unsolved != nil {
-		t.Fatal(open.Take.Unsolved)
+	if open.Unsolved != nil {
+		t.Fatal(open.Unsolved)
 	}
 	if n := open.MoveNumbers(); n.EscapeFreePct == nil || *n.EscapeFreePct != 100 {
 		t.Errorf("in the open: %v", n.EscapeFreePct)
@@ -375,7 +375,7 @@ func TestEscape(t *testing.T) {
 	sane(t, under)
 	f := first(under.found(), "climb-out")
 	if f == nil || f.Severity != assess.Caution || f.AtS == nil || !strings.Contains(f.Value, "a straight stop is") {
-		t.Errorf("under a wire: %+v (%v)", under.found(), under.Take.Unsolved)
+		t.Errorf("under a wire: %+v (%v)", under.found(), under.Unsolved)
 	}
 	blind := oneMove(t, shot, "  reaction_time: 1.5 s\n", "")
 	if f := first(blind.found(), "way to stop"); f == nil || f.Severity != assess.Unknown {

@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -97,10 +98,10 @@ func (a *Assessor) Charging(p *shoot.Pack) (all []Charging, err error) {
 	model := k.Pack(p.Model)
 	from := float64(s.House.Reserve)
 	if len(s.Charging.Chargers) == 0 {
-		return nil, fmt.Errorf("no charger is brought: enter chargers: under charging:")
+		return nil, errors.New("no charger is brought: enter chargers under charging")
 	}
 	if s.Charging.Supply == 0 {
-		return nil, fmt.Errorf("the supply of the chargers is unknown: enter supply: under charging:")
+		return nil, errors.New("the supply of the chargers is unknown: enter supply under charging")
 	}
 	b := battery(k, p)
 	for _, name := range s.Charging.Chargers {

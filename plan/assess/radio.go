@@ -125,7 +125,7 @@ func (t *Take) bestStand(l radio.Link, path []radio.Moment) (name string, margin
 		f := &features[i]
 		switch f.Kind {
 		case shoot.Launch, shoot.Observer, shoot.Set:
-			if f.Shape == shoot.Point && f.OnGround && !(f.Kind == shoot.Launch && f.Name == t.Slate.Launch) {
+			if f.Shape == shoot.Point && f.OnGround && (f.Kind != shoot.Launch || f.Name != t.Slate.Launch) {
 				names, at = append(names, describe(f)), append(at, f.Places[0].Add(geo.Vec3{Z: antennaM}))
 			}
 		}

@@ -184,10 +184,9 @@ func (c *Candidate) ask(t *Take, n *Numbers) {
 	}
 	c.askMount(t, n)
 	c.alone(t)
-	switch {
-	case c.TakesPerPack == nil:
+	if c.TakesPerPack == nil {
 		c.unsure("endurance", "unknown", "1 take a pack", "momentum theory; house rule for the reserve")
-	default:
+	} else {
 		c.test("endurance", fmt.Sprintf("%d takes a pack", max(0, *c.TakesPerPack)), "1 take a pack", "momentum theory; house rule for the reserve", *c.TakesPerPack >= 1)
 	}
 	margin := float64(t.shoot.House.ThrustMargin)

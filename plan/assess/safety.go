@@ -28,7 +28,6 @@ type care struct {
 	homeZ        float64     // height above sea of the lost-link route; NaN when not known
 	spots        []risk.Spot // where it can land
 	stands       []Stand     // of spotters that are needed
-	fallsMatter  bool        // a rule that stops looks at the energy at impact
 	glareRuled   bool        // a rule looks at the sun behind the aircraft
 }
 

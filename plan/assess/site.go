@@ -11,10 +11,6 @@ import (
 	"fieldfare/plan/shoot"
 )
 
-// bridgeDeckM is how thick a bridge's deck and parapet are taken where only its height
-// above ground is known.
-const bridgeDeckM = 2.0
-
 // obstacles makes solids of the site's features. Polygons stand from their lowest corner,
 // and reach the stated height above their highest, so a slope never makes one too small.
 func obstacles(s *shoot.Shoot) (all []move.Obstacle) {

@@ -162,7 +162,7 @@ func (t *Take) near(n *SafetyNumbers, facts rule.Facts) {
 		var names []string
 		from, nearest := math.Inf(1), math.Inf(1)
 		for _, r := range reached {
-			if r.Kind == kind && !(kind == shoot.Wire && r.Volume == InBuffer) {
+			if r.Kind == kind && (kind != shoot.Wire || r.Volume != InBuffer) {
 				names = append(names, r.Name)
 				from, nearest = math.Min(from, r.FromS), math.Min(nearest, r.DistanceM)
 			}

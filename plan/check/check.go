@@ -117,9 +117,7 @@ func One(ctx context.Context, s *shoot.Shoot, t *assess.Take) (Slate, error) {
 				x.Never = append(x.Never, name)
 			}
 		}
-		for _, m := range found.Mostly {
-			x.Mostly = append(x.Mostly, m)
-		}
+		x.Mostly = append(x.Mostly, found.Mostly...)
 	}
 	x.Mostly = merge(x.Mostly)
 	x.Barred = len(t.Barred()) > 0

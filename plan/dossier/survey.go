@@ -72,20 +72,16 @@ func sheet(s *shoot.Shoot) (lines []Line) {
 		lines = append(lines, line)
 	}
 	hospital := orUnknown(s.Site.Hospital)
-	for _, l := range []Line{
-		{ID: "site/perimeter", Ask: "Walked all round; wires, masts, trees, fences and people not on the map", Planned: "all drawn"},
-		{ID: "site/access", Ask: "Way in for an ambulance; gates, keys, who meets it", Planned: Unknown},
-		{ID: "site/hospital", Ask: "Nearest hospital, way and time", Planned: hospital},
-		{ID: "site/telephone", Ask: "Telephone works at every launch spot", Planned: Unknown},
-		{ID: "site/radio", Ask: "Bands free: scan control, telemetry and video before power-up", Planned: bands(s)},
-		{ID: "site/ground", Ask: "Footing at launch spots; water, mud, dust, loose stones", Planned: Unknown},
-		{ID: "site/wind", Ask: "Wind read at each launch spot against the forecast; rotor and gusts behind ridges and houses", Planned: "forecast"},
-		{ID: "site/public", Ask: "Paths, hours and habits of the public; entrances that somebody must watch", Planned: closed(s)},
-		{ID: "site/permissions", Ask: "Contacts of all permissions reached; anything changed", Planned: fmt.Sprintf("%d in the register", len(s.Permissions))},
-	} {
-		lines = append(lines, l)
-	}
-	return lines
+	return append(lines,
+		Line{ID: "site/perimeter", Ask: "Walked all round; wires, masts, trees, fences and people not on the map", Planned: "all drawn"},
+		Line{ID: "site/access", Ask: "Way in for an ambulance; gates, keys, who meets it", Planned: Unknown},
+		Line{ID: "site/hospital", Ask: "Nearest hospital, way and time", Planned: hospital},
+		Line{ID: "site/telephone", Ask: "Telephone works at every launch spot", Planned: Unknown},
+		Line{ID: "site/radio", Ask: "Bands free: scan control, telemetry and video before power-up", Planned: bands(s)},
+		Line{ID: "site/ground", Ask: "Footing at launch spots; water, mud, dust, loose stones", Planned: Unknown},
+		Line{ID: "site/wind", Ask: "Wind read at each launch spot against the forecast; rotor and gusts behind ridges and houses", Planned: "forecast"},
+		Line{ID: "site/public", Ask: "Paths, hours and habits of the public; entrances that somebody must watch", Planned: closed(s)},
+		Line{ID: "site/permissions", Ask: "Contacts of all permissions reached; anything changed", Planned: fmt.Sprintf("%d in the register", len(s.Permissions))})
 }
 
 func bands(s *shoot.Shoot) string {

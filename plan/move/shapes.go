@@ -64,7 +64,7 @@ func (x *shaping) dolly() error {
 
 // truck goes sideways.
 func (x *shaping) truck() error {
-	end := x.from.pos
+	var end geo.Vec3
 	if x.step.To != nil {
 		var err error
 		if end, err = x.destination(x.step.To, "to"); err != nil {
@@ -318,9 +318,10 @@ func (x *shaping) beside() error {
 	x.l.reach, x.l.timed = onHeading, true
 	facing := float64(x.m.Box.Facing)
 	nominal := 0.0
-	if x.l.kind == Follow {
+	switch x.l.kind {
+	case Follow:
 		nominal = math.Pi
-	} else if x.l.kind == Parallel {
+	case Parallel:
 		nominal = flank(x.step.Side)
 	}
 	d := x.from.pos.Sub(x.m.Box.Foot)

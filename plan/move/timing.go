@@ -22,7 +22,6 @@ type pace struct {
 	duration         float64
 	in, cruise, out  float64
 	rampIn, rampOut  float64
-	softIn, softOut  bool
 	accel, shortRamp float64
 }
 

@@ -41,10 +41,10 @@ func NewTrack(times []float64, places []geo.Vec3, size frame.Box, spreadM, growM
 	n := len(times)
 	leg := func(i int) geo.Vec3 { return places[i+1].Sub(places[i]).Scale(1 / (times[i+1] - times[i])) }
 	for i := range n {
-		switch {
-		case i == 0:
+		switch i {
+		case 0:
 			t.speeds[i] = leg(0)
-		case i == n-1:
+		case n - 1:
 			t.speeds[i] = leg(n - 2)
 		default:
 			before, after := times[i]-times[i-1], times[i+1]-times[i]

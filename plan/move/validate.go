@@ -118,7 +118,7 @@ func (s *Step) validate(path string, first bool) []error {
 			fail("from", "a %s needs from, where it starts", s.Move)
 		case s.Subject == "":
 			fail("from", "nothing says where the camera starts: give from, or subject with bearing")
-		case !given["bearing"] && kind != TopDown && !(kind == Flyover && given["direction"]):
+		case !given["bearing"] && kind != TopDown && (kind != Flyover || !given["direction"]):
 			fail("bearing", "nothing says from which side the subject is seen: give bearing, or from")
 		case kind == TopDown || kind == Flyover:
 			if !given["height"] && !given["distance"] && (s.Start == nil || s.Start.Size == 0) {
@@ -169,7 +169,7 @@ func (s *Step) validate(path string, first bool) []error {
 		{"travel", float64(s.Travel)}, {"sweep", float64(s.Sweep)}, {"rise", float64(s.Rise)}} {
 		if !finite(v.value) {
 			fail(v.field, "is not a finite number")
-		} else if v.value < 0 && v.field != "sweep" && v.field != "rise" && !(v.field == "travel" && kind == Boom) {
+		} else if v.value < 0 && v.field != "sweep" && v.field != "rise" && (v.field != "travel" || kind != Boom) {
 			fail(v.field, "must be more than zero")
 		}
 	}

@@ -133,19 +133,19 @@ type Result struct {
 
 // prepare puts into words what does not change from flight to flight.
 func (r *Rule) prepare(p *Profile) {
-	r.names = r.Condition.quantities(nil)
+	r.names = r.quantities(nil)
 	r.symbols = map[string]string{}
-	r.Condition.each(func(leaf *Condition) {
+	r.each(func(leaf *Condition) {
 		if _, seen := r.symbols[leaf.Quantity]; !seen && len(leaf.bounds) > 0 {
 			r.symbols[leaf.Quantity] = leaf.bounds[0].symbol
 		}
 	})
-	r.limit = r.Condition.String()
+	r.limit = r.String()
 	if r.When != nil {
 		r.limit += ", when " + r.When.String()
 	}
 	status := r.Status
-	if r.Condition.marked(FromMemory) {
+	if r.marked(FromMemory) {
 		status = FromMemory
 	}
 	r.basis = p.Source
@@ -176,7 +176,7 @@ func (r *Rule) judge(p *Profile, facts Facts) Result {
 	if r.When != nil {
 		applies = r.When.hold(facts)
 	}
-	holds := r.Condition.hold(facts)
+	holds := r.hold(facts)
 	switch {
 	case applies == no:
 		result.Outcome = NotApplicable
@@ -192,7 +192,7 @@ func (r *Rule) judge(p *Profile, facts Facts) Result {
 			result.Missing = r.When.missing(facts, result.Missing)
 		}
 		if holds == unclear {
-			result.Missing = r.Condition.missing(facts, result.Missing)
+			result.Missing = r.missing(facts, result.Missing)
 		}
 	}
 	result.Value = r.describe(facts, result.Outcome == Unknown)

@@ -8,7 +8,7 @@ func (p *Profile) Split(changing map[string]bool) (moving, still *Profile) {
 	moving.Rules, still.Rules = nil, nil
 	for i := range p.Rules {
 		r := &p.Rules[i]
-		names := r.Condition.quantities(nil)
+		names := r.quantities(nil)
 		if r.When != nil {
 			names = r.When.quantities(names)
 		}
@@ -36,7 +36,7 @@ func AnyStop(p *Profile, facts Facts) bool {
 		if r.When != nil && r.When.hold(facts) != yes {
 			continue
 		}
-		if r.Condition.hold(facts) != no {
+		if r.hold(facts) != no {
 			continue
 		}
 		if Evaluate(&Profile{Rules: p.Rules[i : i+1]}, facts)[0].Outcome == Broken {
@@ -59,7 +59,7 @@ func (p *Profile) Permits() (names []string) {
 				names = once(names, leaf.Includes)
 			}
 		}
-		r.Condition.each(add)
+		r.each(add)
 		if r.When != nil {
 			r.When.each(add)
 		}
@@ -70,7 +70,7 @@ func (p *Profile) Permits() (names []string) {
 // Uses reports whether some rule of the profile looks at one of the quantities.
 func (p *Profile) Uses(quantities ...string) bool {
 	for i := range p.Rules {
-		names := p.Rules[i].Condition.quantities(nil)
+		names := p.Rules[i].quantities(nil)
 		if p.Rules[i].When != nil {
 			names = p.Rules[i].When.quantities(names)
 		}

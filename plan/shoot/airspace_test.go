@@ -91,7 +91,7 @@ func TestAirspaceFiles(t *testing.T) {
 	if z := byName["Lower valley"].Zone; z.Ceil.Reference != airspace.FlightLevel || z.Floor != airspace.Ground || z.Status != airspace.NeedsPermission {
 		t.Errorf("%s", z)
 	}
-	if f := byName["Night firing"]; f.Status != "out of bounds" || len(f.Zone.Valid) != 1 || !strings.HasPrefix(f.Zone.Area.Source, "sheet.txt:") {
+	if f := byName["Night firing"]; f.Status != "out of bounds" || len(f.Zone.Valid) != 1 || !strings.HasPrefix(f.Zone.Source, "sheet.txt:") {
 		t.Errorf("%+v", f)
 	}
 	glider := byName["glider sector"].Zone

@@ -368,10 +368,9 @@ func (f *Feature) settle(rings [][][]float64, frame geo.Frame, ground *terrain.G
 			}
 			points[i], ring[i] = v, v.XY()
 		}
-		switch {
-		case n == 0:
+		if n == 0 {
 			f.Places, f.Outline.Outer = points, ring
-		default:
+		} else {
 			f.Outline.Holes = append(f.Outline.Holes, ring)
 		}
 	}

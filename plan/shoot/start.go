@@ -60,8 +60,8 @@ func Save(path string, content []byte) (err error) {
 	}
 	defer func() {
 		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
+			_ = f.Close()
+			_ = os.Remove(f.Name())
 			err = fmt.Errorf("cannot write %s: %w", path, err)
 		}
 	}()
