@@ -77,7 +77,7 @@ func (c *bringCmd) features(data []byte) (r bringResult, err error) {
 	}
 	name := sh.Site.Features
 	if name == "" {
-		return r, errors.New("the shoot names no feature file: add features: site.geojson under site:")
+		return r, errors.New("the shoot names no feature file: under site: add features: site.geojson")
 	}
 	r.File = filepath.Join(c.Dir, filepath.FromSlash(name))
 	old, err := os.ReadFile(r.File)

@@ -72,7 +72,7 @@ func permissionPapers(dir string, p *planned) (all []export.Attachment, err erro
 			return nil, fmt.Errorf("permission %q names the paper %s, which cannot be read: %w", x.What, x.Document, err)
 		}
 		data, err := io.ReadAll(io.LimitReader(f, largestPaper+1))
-		f.Close()
+		_ = f.Close() // only read
 		if err != nil {
 			return nil, fmt.Errorf("permission %q, paper %s: %w", x.What, x.Document, err)
 		}

@@ -181,7 +181,7 @@ func decodeReport(text string) (metarResult, error) {
 	for _, v := range m.Runways {
 		r.Runways = append(r.Runways, metarRunway{v.Name, readingOf(v.LeastM, 1, 0), readingOf(v.MostM, 1, 0), v.Above, v.Below, v.Trend})
 	}
-	r.summarize(m.Summary())
+	r.summarise(m.Summary())
 	return r, nil
 }
 
@@ -199,11 +199,11 @@ func decodeForecast(text string) (metarResult, error) {
 	if !f.Missing {
 		r.From, r.Until = clockText(&f.From), clockText(&f.Until)
 	}
-	r.summarize(f.Summary())
+	r.summarise(f.Summary())
 	return r, nil
 }
 
-func (r *metarResult) summarize(w air.Weather) {
+func (r *metarResult) summarise(w air.Weather) {
 	r.Precipitation = w.Precipitation.String()
 	if w.CeilingM.Known && w.CeilingM.Value == air.NoCeiling {
 		r.CeilingNone = true
@@ -244,7 +244,7 @@ func (r metarResult) print(w io.Writer) {
 			}
 		}
 		fmt.Fprintln(w, " ", line)
-		c.metarConditions.print(w, "    ")
+		c.print(w, "    ")
 		if len(c.Unread) > 0 {
 			fmt.Fprintf(w, "    not understood: %s\n", strings.Join(c.Unread, " "))
 		}

@@ -7,6 +7,7 @@
 package cli
 
 import (
+	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
@@ -66,8 +67,9 @@ type Session struct {
 // emit prints result as JSON when asked, else lets text write it for people.
 func (s *Session) emit(result any, text func(w io.Writer)) error {
 	if !s.JSON {
-		text(s.Out)
-		return nil
+		out := bufio.NewWriter(s.Out) // keeps the first error, so that a full disk is heard of
+		text(out)
+		return out.Flush()
 	}
 	if err := finite(reflect.ValueOf(result), "result"); err != nil {
 		return err
@@ -156,7 +158,7 @@ func report(s *Session, err error) int {
 	case errors.As(err, &e):
 		return int(e)
 	case s.JSON:
-		json.NewEncoder(s.Out).Encode(map[string]string{"error": err.Error()})
+		_ = json.NewEncoder(s.Out).Encode(map[string]string{"error": err.Error()}) // it goes to s.Err too
 	}
 	fmt.Fprintln(s.Err, "fieldfare:", err)
 	return 2

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"os"
@@ -15,6 +16,7 @@ import (
 	"fieldfare/desk/review"
 	"fieldfare/desk/skill"
 	"fieldfare/desk/track"
+	"fieldfare/plan/shoot"
 )
 
 type logReviewCmd struct {
@@ -124,31 +126,13 @@ func printReview(w io.Writer, r *review.Report) {
 	fmt.Fprintln(w, r.Caution)
 }
 
-// toFile writes a new file whole or not at all.
+// toFile writes a file whole or not at all.
 func toFile(path string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(dirOf(path), ".partial-*")
-	if err != nil {
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
 		return err
 	}
-	defer os.Remove(f.Name())
-	err = write(f)
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Chmod(f.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	return err
-}
-
-func dirOf(path string) string {
-	if i := strings.LastIndexAny(path, `/\`); i > 0 {
-		return path[:i]
-	}
-	return "."
+	return shoot.Save(path, b.Bytes())
 }
 
 type logScoreCmd struct {
