@@ -23,7 +23,6 @@ type LightStrip struct {
 	windows []window.Window
 	barred  bool
 	planned []time.Time
-	dated   bool
 }
 
 // NewLightStrip gathers a slate's light on a date; planned are the starts that the day gives it.

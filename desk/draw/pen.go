@@ -54,21 +54,16 @@ type Pen interface {
 
 // Inks that several pictures use.
 var (
-	hair   = Ink{LineMM: 0.1, Line: 0.6}
-	thin   = Ink{LineMM: 0.18}
-	medium = Ink{LineMM: 0.35}
-	thick  = Ink{LineMM: 0.7}
-	solid  = Ink{Filled: true}
-	paper  = Ink{Filled: true, Fill: 1}
-	dashed = Ink{LineMM: 0.25, Dash: []float64{1.6, 1}}
-	dotted = Ink{LineMM: 0.25, Dash: []float64{0.3, 0.9}}
+	hair  = Ink{LineMM: 0.1, Line: 0.6}
+	thin  = Ink{LineMM: 0.18}
+	solid = Ink{Filled: true}
+	paper = Ink{Filled: true, Fill: 1}
 )
 
 // Sizes of lettering.
 var (
 	small      = Lettering{SizeMM: 2.1}
 	smallMono  = Lettering{SizeMM: 2.1, Mono: true}
-	normal     = Lettering{SizeMM: 2.5}
 	bold       = Lettering{SizeMM: 2.5, Bold: true}
 	boldMono   = Lettering{SizeMM: 2.6, Bold: true, Mono: true}
 	onBlack    = Lettering{SizeMM: 2.2, Bold: true, Mono: true, Shade: 1}

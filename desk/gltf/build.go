@@ -23,16 +23,16 @@ const (
 
 func (d *document) materials() {
 	for _, m := range []struct {
-		name  string
-		color [3]float64 // linear
-		both  bool
+		name   string
+		colour [3]float64 // linear
+		both   bool
 	}{
 		{"ground", [3]float64{0.42, 0.45, 0.27}, true}, {"building", [3]float64{0.78, 0.70, 0.56}, true}, {"tree", [3]float64{0.16, 0.24, 0.10}, true},
 		{"mast and wire", [3]float64{0.3, 0.32, 0.34}, true}, {"subject", [3]float64{0.85, 0.82, 0.76}, true}, {"path", [3]float64{0.75, 0.18, 0.06}, true},
 	} {
 		var out material
 		out.Name, out.DoubleSided = m.name, m.both
-		out.Roughness.BaseColor = [4]float64{m.color[0], m.color[1], m.color[2], 1}
+		out.Roughness.BaseColor = [4]float64{m.colour[0], m.colour[1], m.colour[2], 1}
 		out.Roughness.Rough = 1
 		d.Materials = append(d.Materials, out)
 	}

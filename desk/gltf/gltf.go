@@ -265,7 +265,7 @@ func (d *document) indices(v []uint32) int {
 // view appends to the buffer; all our components are four bytes, so everything stays aligned.
 func (d *document) view(v any, aim int) int {
 	from := d.bin.Len()
-	binary.Write(&d.bin, binary.LittleEndian, v) // into memory: cannot fail
+	_ = binary.Write(&d.bin, binary.LittleEndian, v) // into memory: cannot fail
 	d.BufferViews = append(d.BufferViews, bufferView{ByteOffset: from, ByteLength: d.bin.Len() - from, Target: aim})
 	return len(d.BufferViews) - 1
 }
@@ -286,11 +286,11 @@ func (d *document) write(w io.Writer) error {
 	}
 	var head bytes.Buffer
 	for _, v := range []uint32{0x46546C67, 2, uint32(total), uint32(len(text)), 0x4E4F534A} {
-		binary.Write(&head, binary.LittleEndian, v)
+		head.Write(binary.LittleEndian.AppendUint32(nil, v))
 	}
 	head.Write(text)
 	for _, v := range []uint32{uint32(d.bin.Len()), 0x004E4942} {
-		binary.Write(&head, binary.LittleEndian, v)
+		head.Write(binary.LittleEndian.AppendUint32(nil, v))
 	}
 	if _, err := head.WriteTo(w); err != nil {
 		return err

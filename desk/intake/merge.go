@@ -113,7 +113,7 @@ func (f *Found) properties(given Given) map[string]any {
 }
 
 func (f *Found) line(p map[string]any) (json.RawMessage, error) {
-	var coordinates any = f.Rings
+	var coordinates any
 	switch f.Type {
 	case "Point":
 		coordinates = f.Rings[0][0][:2]
@@ -156,7 +156,7 @@ func write(doc map[string]json.RawMessage, lines []json.RawMessage) []byte {
 	for _, k := range keys {
 		name, _ := json.Marshal(k)
 		fmt.Fprintf(&b, ",%s:", name)
-		json.Compact(&b, doc[k])
+		_ = json.Compact(&b, doc[k]) // was read as JSON
 	}
 	b.WriteString(",\"features\":[")
 	for i, l := range lines {
@@ -164,7 +164,7 @@ func write(doc map[string]json.RawMessage, lines []json.RawMessage) []byte {
 			b.WriteByte(',')
 		}
 		b.WriteByte('\n')
-		json.Compact(&b, l)
+		_ = json.Compact(&b, l) // was read or written as JSON
 	}
 	b.WriteString("\n]}\n")
 	return b.Bytes()

@@ -136,9 +136,7 @@ func (l *Log) Backup(ctx context.Context, path string) (Verification, error) {
 		return Verification{}, fmt.Errorf("backup %s: the file is there already; choose another name", path)
 	}
 	partial := path + ".partial"
-	for _, rest := range []string{"", "-wal", "-shm"} {
-		os.Remove(partial + rest)
-	}
+	sweep(partial)
 	v, err := l.copyTo(ctx, partial)
 	if err == nil {
 		err = settleFile(partial)
@@ -146,9 +144,7 @@ func (l *Log) Backup(ctx context.Context, path string) (Verification, error) {
 	if err == nil {
 		err = os.Link(partial, path) // fails, where rename would overwrite
 	}
-	for _, rest := range []string{"", "-wal", "-shm"} {
-		os.Remove(partial + rest)
-	}
+	sweep(partial)
 	if err == nil {
 		err = syncFolder(filepath.Dir(path))
 	}
@@ -156,6 +152,13 @@ func (l *Log) Backup(ctx context.Context, path string) (Verification, error) {
 		return v, fmt.Errorf("backup %s: %w", path, explain(err))
 	}
 	return v, nil
+}
+
+// sweep removes a SQLite file and what may lie beside it; what stays stops the next copy.
+func sweep(path string) {
+	for _, rest := range []string{"", "-wal", "-shm"} {
+		_ = os.Remove(path + rest)
+	}
 }
 
 func (l *Log) copyTo(ctx context.Context, where string) (Verification, error) {
@@ -242,6 +245,6 @@ func syncFolder(path string) error {
 	if err != nil {
 		return err
 	}
-	d.Sync() // some file systems cannot sync a folder; the file itself is safe
+	_ = d.Sync() // some file systems cannot sync a folder; the file itself is safe
 	return d.Close()
 }

@@ -91,7 +91,7 @@ func New(id, by string, at time.Time, body Body) (Entry, error) {
 // Check says what is wrong with an entry as it would be written.
 func (e *Entry) Check() error {
 	if n := len(e.ID); n < 8 || n > 64 || strings.ContainsFunc(e.ID, func(r rune) bool {
-		return !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune("-_.", r))
+		return (r < 'a' || r > 'z') && (r < 'A' || r > 'Z') && (r < '0' || r > '9') && !strings.ContainsRune("-_.", r)
 	}) {
 		return fmt.Errorf("entry id %.80q: expected 8 to 64 letters, digits, '-', '_' or '.'", e.ID)
 	}

@@ -110,6 +110,6 @@ func stand(chain []Entry) (Standing, error) {
 		corrected[e.Corrects] = e.ID
 	}
 	var err error
-	s.Fact, err = s.Entry.Decode()
+	s.Fact, err = s.Decode()
 	return s, err
 }

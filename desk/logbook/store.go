@@ -58,8 +58,7 @@ func Open(ctx context.Context, where string, now func() time.Time) (*Log, error)
 			return nil, err
 		}
 		if l.read, err = sql.Open("sqlite", dsn); err != nil {
-			l.write.Close()
-			return nil, err
+			return nil, errors.Join(err, l.write.Close())
 		}
 		l.write.SetMaxOpenConns(1)
 		l.read.SetMaxOpenConns(4)
@@ -69,8 +68,7 @@ func Open(ctx context.Context, where string, now func() time.Time) (*Log, error)
 		err = l.sound(ctx)
 	}
 	if err != nil {
-		l.Close()
-		return nil, fmt.Errorf("logbook %s: %w", l.where, explain(err))
+		return nil, fmt.Errorf("logbook %s: %w", l.where, errors.Join(explain(err), l.Close()))
 	}
 	return l, nil
 }

@@ -50,7 +50,7 @@ const pngHead = "\x89PNG\r\n\x1a\n"
 func (a *animated) chunk(name string, parts ...[]byte) error {
 	long := 0
 	sum := crc32.NewIEEE()
-	io.WriteString(sum, name)
+	sum.Write([]byte(name))
 	for _, p := range parts {
 		long += len(p)
 		sum.Write(p)
@@ -91,8 +91,9 @@ func (a *animated) add(frame *image.RGBA) error {
 		switch name {
 		case "IHDR":
 			if first {
-				a.chunk("IHDR", data)
-				err = a.chunk("acTL", binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, uint32(a.frames)), 0))
+				if err = a.chunk("IHDR", data); err == nil {
+					err = a.chunk("acTL", binary.BigEndian.AppendUint32(binary.BigEndian.AppendUint32(nil, uint32(a.frames)), 0))
+				}
 			}
 			control := a.next()
 			for _, v := range []uint32{uint32(frame.Rect.Dx()), uint32(frame.Rect.Dy()), 0, 0} {
@@ -124,7 +125,9 @@ func (a *animated) wrap(err error) error {
 
 // end writes what closes the file.
 func (a *animated) end() error {
-	a.chunk("IEND")
+	if err := a.chunk("IEND"); err != nil {
+		return err
+	}
 	return a.out.Flush()
 }
 

@@ -339,16 +339,6 @@ func (f *field) top(uLow, uHigh, vLow, vHigh float64) float64 {
 	return float64(best)
 }
 
-// heightAt is the bilinear height; NaN outside the grid and where a node is missing.
-func (f *field) heightAt(x, y float64) float64 {
-	u, v := (x-f.x0)/f.cell, (y-f.y0)/f.cell
-	if !(u >= 0 && v >= 0 && u <= float64(f.nx-1) && v <= float64(f.ny-1)) {
-		return math.NaN()
-	}
-	i, j := min(int(u), f.nx-2), min(int(v), f.ny-2)
-	return bilinear(f.z, f.nx, i, j, u-float64(i), v-float64(j))
-}
-
 func bilinear(z []float32, nx, i, j int, fu, fv float64) float64 {
 	n := j*nx + i
 	a, b, c, d := float64(z[n]), float64(z[n+1]), float64(z[n+nx]), float64(z[n+nx+1])

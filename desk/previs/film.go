@@ -163,15 +163,15 @@ func (d *draft) finish() error {
 		err = os.Rename(d.file.Name(), d.path)
 	}
 	if err != nil {
-		os.Remove(d.file.Name())
+		_ = os.Remove(d.file.Name())
 		return fmt.Errorf("cannot write %s: %w", d.path, err)
 	}
 	return nil
 }
 
 func (d *draft) drop() {
-	d.file.Close()
-	os.Remove(d.file.Name())
+	_ = d.file.Close()
+	_ = os.Remove(d.file.Name())
 }
 
 // folder is numbered PNG files; pngs are packed on every core.
@@ -239,15 +239,17 @@ func (f *folder) finish() error {
 		return fmt.Errorf("cannot write %s: %w", f.path, err)
 	}
 	if err := os.Rename(f.part, f.path); err != nil {
-		os.Rename(old, f.path)
+		if back := os.Rename(old, f.path); back != nil && !errors.Is(back, os.ErrNotExist) {
+			err = errors.Join(err, fmt.Errorf("the old frames lie at %s: %w", old, back))
+		}
 		return fmt.Errorf("cannot write %s: %w", f.path, err)
 	}
 	return os.RemoveAll(old)
 }
 
 func (f *folder) drop() {
-	f.settle()
-	os.RemoveAll(f.part)
+	_ = f.settle()
+	_ = os.RemoveAll(f.part)
 }
 
 // movie pipes raw frames into ffmpeg.
@@ -288,7 +290,7 @@ func newMovie(ctx context.Context, path string, w, h int, rateHz float64) (reel,
 
 func (m *movie) add(frame *image.RGBA) error {
 	if _, err := m.pipe.Write(frame.Pix); err != nil {
-		m.wait()
+		_ = m.wait() // it ended early: what it said tells more
 		return m.complain(err)
 	}
 	return nil
@@ -297,7 +299,7 @@ func (m *movie) add(frame *image.RGBA) error {
 func (m *movie) wait() (err error) {
 	if !m.done {
 		m.done = true
-		m.pipe.Close()
+		_ = m.pipe.Close() // Wait tells whether the film is whole
 		err = m.run.Wait()
 	}
 	return err
@@ -319,9 +321,9 @@ func (m *movie) finish() error {
 
 func (m *movie) drop() {
 	if !m.done && m.run.Process != nil {
-		m.run.Process.Kill()
+		_ = m.run.Process.Kill()
 	}
-	m.wait()
+	_ = m.wait()
 	m.draft.drop()
 }
 

@@ -150,7 +150,7 @@ func WritePractice(dir string, c Course, rung Rung) error {
 		Cart                  bool
 		Takes                 int
 		Slates                []drill
-	}{Course: c, Grade: rung.Grade, Title: "Practice: " + string(rung.Class), Caution: review.Caution, ConeA: shoot.Place(c.Place).String(), ConeB: place(90*unit.Degree, 20), Terrain: filepath.Base(c.Terrain), Takes: max(1, (rung.Passes+len(rung.Moves)-1)/len(rung.Moves))}
+	}{Course: c, Grade: rung.Grade, Title: "Practice: " + string(rung.Class), Caution: review.Caution, ConeA: c.Place.String(), ConeB: place(90*unit.Degree, 20), Terrain: filepath.Base(c.Terrain), Takes: max(1, (rung.Passes+len(rung.Moves)-1)/len(rung.Moves))}
 	for i, name := range rung.Moves {
 		text, ok := drills[name]
 		if !ok {

@@ -314,7 +314,7 @@ func (t *Track) readCSV(ctx context.Context, data []byte, opt Options) error {
 	var read []reader
 	var lat, lon bool
 	for _, col := range opt.Columns {
-		at := -1
+		var at int
 		if n, err := strconv.Atoi(strings.TrimPrefix(col.Header, "#")); err == nil && strings.HasPrefix(col.Header, "#") {
 			at = n - 1
 		} else {

@@ -301,7 +301,7 @@ func Sniff(data []byte) (Format, error) {
 // plain shows UTF-16 text as its low bytes, which is enough to see a tag name.
 func plain(head []byte) string {
 	if len(head) > 3 && (head[0] == 0 || head[1] == 0 || head[0] == 0xff || head[0] == 0xfe) {
-		return strings.Trim(strings.ReplaceAll(string(head), "\x00", ""), "\xff\xfe")
+		return strings.TrimPrefix(strings.TrimPrefix(strings.ReplaceAll(string(head), "\x00", ""), "\xff\xfe"), "\xfe\xff")
 	}
 	return string(head)
 }
