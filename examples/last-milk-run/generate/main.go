@@ -7,6 +7,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
 	"log"
@@ -69,9 +70,9 @@ func height(x, y float64) float64 {
 	rise := smooth((d - 140) / reach)
 	h := floor + crest*rise + 0.05*max(0, d-40)
 	h += rough(x, y) * (6 + 150*math.Sqrt(rise)*(0.35+0.65*rise))
-	h += 24 * math.Exp(-(sq(x-chapelX)+sq(y-chapelY))/(2*sq(70)))  // the chapel's knoll
-	h -= 11 * math.Exp(-sq(across)/(2*sq(14)))                      // the stream's cut
-	head := smooth((x - 1500) / 2200)                               // the valley's head
+	h += 24 * math.Exp(-(sq(x-chapelX)+sq(y-chapelY))/(2*sq(70))) // the chapel's knoll
+	h -= 11 * math.Exp(-sq(across)/(2*sq(14)))                    // the stream's cut
+	head := smooth((x - 1500) / 2200)                             // the valley's head
 	h += 520 * head * head
 	return min(2600, max(1350, h))
 }
@@ -142,11 +143,7 @@ func save(path string, write func(*os.File) error) error {
 	if err != nil {
 		return err
 	}
-	if err := write(f); err != nil {
-		f.Close()
-		return err
-	}
-	return f.Close()
+	return errors.Join(write(f), f.Close())
 }
 
 type feature struct {
