@@ -100,9 +100,9 @@ func copyDemo(t *testing.T, change ...string) string {
 }
 
 func TestScriptThatTheFontsLack(t *testing.T) {
-	dir := copyDemo(t, "name: Val Ombriva", "name: 夜の谷")
+	dir := copyDemo(t, "title: The last milk run", "title: 夜の谷")
 	file := filepath.Join(t.TempDir(), "travel.pdf")
-	if _, e, code := say("answer", dir, "--from", "2026-09-22", "--to", "2026-09-23", "-o", file); code != 2 || !strings.Contains(e, "夜の谷") || !strings.Contains(e, "U+591C") {
+	if _, e, code := say("travel", dir, "-o", file); code != 2 || !strings.Contains(e, "夜の谷") || !strings.Contains(e, "U+591C") {
 		t.Errorf("exit %d, %q; want an error that names text and letter", code, e)
 	}
 	if _, err := os.Stat(file); err == nil {
