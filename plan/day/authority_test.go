@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"fieldfare/plan/day"
 )
@@ -27,7 +28,12 @@ func certifiable(seed uint64) *day.Problem {
 	if seed >= 24 && seed < 36 {
 		slates = 10 + int(seed)%5
 	}
-	p := randomDay(rng, size{slates: slates, rigs: units, packs: 2 + rng.IntN(2), days: 1, units: units, step: 600})
+	return covered(rng, slates, units, 2+rng.IntN(2))
+}
+
+// covered is a random day of that kind.
+func covered(rng *rand.Rand, slates, units, packs int) *day.Problem {
+	p := randomDay(rng, size{slates: slates, rigs: units, packs: packs, days: 1, units: units, step: 600})
 	for i := range p.Rigs {
 		p.Rigs[i].MaxShots = 2
 	}
@@ -62,12 +68,21 @@ func TestAgainstCertifiedOptima(t *testing.T) {
 	}
 	var certified struct {
 		Values map[string]int64 `json:"values"`
+		Gecode map[string]int64 `json:"gecode"` // confirmed by a constraint model too, see gecode.py
 	}
 	if err := json.Unmarshal(data, &certified); err != nil {
 		t.Fatal(err)
 	}
 	if len(certified.Values) < 30 {
 		t.Errorf("%d certified optima, want at least 30", len(certified.Values))
+	}
+	if len(certified.Gecode) < 15 {
+		t.Errorf("%d optima confirmed by the constraint model, want at least 15", len(certified.Gecode))
+	}
+	for name, value := range certified.Gecode {
+		if certified.Values[name] != value {
+			t.Errorf("%s: certified %d by one model and %d by the other", name, certified.Values[name], value)
+		}
 	}
 	for name, want := range certified.Values {
 		t.Run(name, func(t *testing.T) {
@@ -91,5 +106,45 @@ func TestAgainstCertifiedOptima(t *testing.T) {
 			}
 			t.Logf("%d slates, proved %v, work %d", len(p.Slates), plan.Proved, plan.Search.Work)
 		})
+	}
+}
+
+var large = flag.String("large", "", "write days of 20 to 40 slates for the peers, and our answers, into this directory")
+
+// TestLarge is for bench/day.sh: the peers answer the same days.
+func TestLarge(t *testing.T) {
+	if *large == "" {
+		t.Skip("run with -large DIR")
+	}
+	type answer struct {
+		Score, Bound int64
+		Seconds      float64 // until the answer, or the search's end, that stands here
+		Best         float64 // until the plan was found
+	}
+	answers := map[string]answer{}
+	for _, slates := range []int{20, 30, 40} {
+		name := fmt.Sprintf("large%d", slates)
+		p := covered(rand.New(rand.NewPCG(uint64(slates), 5)), slates, 2, slates/5)
+		data, err := json.MarshalIndent(p, "", " ")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(*large, name+".json"), data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		start, best := time.Now(), 0.0
+		plan, err := day.Solve(context.Background(), p, day.Options{Brief: true, Work: 5_000_000, Progress: func(day.Improvement) { best = time.Since(start).Seconds() }})
+		if err != nil {
+			t.Fatal(err)
+		}
+		answers[name] = answer{plan.Score, plan.Bound, time.Since(start).Seconds(), best}
+		t.Logf("%s: score %d, bound %d, gap %.2f %%, %.2f s, best after %.2f s", name, plan.Score, plan.Bound, 100*plan.Gap, answers[name].Seconds, best)
+	}
+	data, err := json.Marshal(answers)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(*large, "ours.json"), data, 0o644); err != nil {
+		t.Fatal(err)
 	}
 }

@@ -8,7 +8,9 @@
 // above (Lagrangian relaxation, solved by subgradient steps); a beam of partial
 // plans, layered by slates done and pruned by dominance and by that bound,
 // widens until nothing was thrown away, which proves the plan; between the
-// beams neighbourhoods of the best plan are searched by the same beam.
+// beams neighbourhoods of the best plan are searched by the same beam. First the
+// same days are searched with packs forgotten: far fewer states differ, the best
+// of them bounds every plan, and often packs can be dealt out to it.
 //
 // Units: whole seconds of elapsed time since an epoch of the caller's choice,
 // watt-hours, watts; quality in permille; score in thousandths of a point.

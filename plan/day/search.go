@@ -49,7 +49,6 @@ type pass struct {
 	vectors []int32
 	layers  [][]candidate
 	chains  map[uint64]int32
-	starts  []int32 // scratch
 	scratch []int32
 	work    []int32
 	lost    int64 // the best bound thrown away

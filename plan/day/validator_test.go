@@ -164,10 +164,10 @@ func flaws(p *day.Problem, plan *day.Plan) (out []string) {
 						q = 1000
 						if n := len(w.Quality); n > 0 {
 							k := sort.Search(n, func(i int) bool { return w.Quality[i].AtS >= mid })
-							switch {
-							case k == 0:
+							switch k {
+							case 0:
 								q = w.Quality[0].Quality
-							case k == n:
+							case n:
 								q = w.Quality[n-1].Quality
 							default:
 								a, b := w.Quality[k-1], w.Quality[k]

@@ -2,7 +2,8 @@
 """Certifies the best score of each dayNN.json here by a mixed-integer model of
 the day, solved by CBC or HiGHS. Written from the doc comments of Problem alone;
 shares no code with the search. Usage: certify.py cbc|highs seconds [names...]
-Writes certified.json: values proved optimal, and the solver's time for each."""
+Writes certified.json: values proved optimal, and the solver's time for each;
+with --dry only prints."""
 import json, math, subprocess, sys, time, os, re, glob
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -16,7 +17,7 @@ def merged(terms):
     for c, v in terms: total[v] = total.get(v, 0) + c
     return {v: c for v, c in total.items() if c}
 
-def model(p):
+def model(p, F=None):
     step = p["step_s"]; day = p["days"][0]
     base = day["start_s"] // step * step
     weights = p["weights"]
@@ -49,7 +50,7 @@ def model(p):
     def con(terms, op, rhs):
         row = merged(terms)
         if row: cons.append((row, op, rhs))
-    F = []
+    F = [] if F is None else F
     for ui, u in enumerate(p["units"]):
         assert len(u["rigs"]) == 1
         rig = next(r for r in p["rigs"] if r["name"] == u["rigs"][0])
@@ -235,7 +236,7 @@ def cbc(m, seconds, tag):
     path, sol = f"/tmp/certify-{os.getpid()}-{tag}.lp", f"/tmp/certify-{os.getpid()}-{tag}.sol"
     open(path, "w").write(lp(*m))
     start = time.time()
-    subprocess.run(["cbc", path, "sec", str(seconds), "ratio", "0", "allow", "0.5", "increment", "0.9", "solve", "solu", sol], capture_output=True)
+    subprocess.run(["cbc", path, "timeMode", "elapsed", "sec", str(seconds), "ratio", "0", "allow", "0.5", "increment", "0.9", "solve", "solu", sol], capture_output=True)
     took = time.time() - start
     os.remove(path)
     if not os.path.exists(sol): return None, False, took
@@ -272,6 +273,7 @@ def highs(m, seconds, tag):
     return (None if r.x is None else round(-r.fun)), r.status == 0, took
 
 if __name__ == "__main__":
+    dry = "--dry" in sys.argv and not sys.argv.remove("--dry")
     solver = {"cbc": cbc, "highs": highs}[sys.argv[1]]
     seconds = int(sys.argv[2])
     names = sys.argv[3:] or sorted(os.path.basename(f)[:-5] for f in glob.glob(HERE + "/day*.json"))
@@ -281,7 +283,7 @@ if __name__ == "__main__":
         *m, flights = model(json.load(open(f"{HERE}/{n}.json")))
         value, proved, took = solver(m, seconds, n)
         print(n, flights, "flights", value, "proved" if proved else "not proved", f"{took:.1f} s", flush=True)
-        if proved:
+        if proved and not dry:
             done = json.load(open(path)) if os.path.exists(path) else done
             done["values"][n], done["seconds"][n], done["by"][n] = value, round(took, 2), TOOLS[sys.argv[1]]
             json.dump(done, open(path, "w"), indent=1, sort_keys=True)
