@@ -6,11 +6,10 @@ import (
 	"fmt"
 	"image"
 	"image/jpeg"
-	"runtime"
 	"slices"
-	"sync"
 
 	"fieldfare/desk/previs"
+	"fieldfare/plan/assess"
 )
 
 // story is one encoded frame of a slate's storyboard.
@@ -34,33 +33,23 @@ func (p *printer) storyboard(ctx context.Context) error {
 	}
 	scene := previs.NewScene(p.Assessor)
 	frames := make([][]story, len(p.Check.Slates))
-	errs := make([]error, len(frames))
-	var wg sync.WaitGroup
-	free := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i := range p.Check.Slates {
+	if err := assess.Each(ctx, len(frames), func(i int) (err error) {
 		x := &p.Check.Slates[i]
 		if !p.wants("slates") && !slices.Contains(p.Only, x.Slate) {
-			continue
+			return nil
 		}
 		t := p.Assessor.Take(x.Slate)
 		if _, camera := t.Camera(); !camera || t.Unsolved != nil {
-			continue
+			return nil
 		}
-		wg.Add(1)
-		free <- struct{}{}
-		go func() {
-			defer func() { <-free; wg.Done() }()
-			if errs[i] = ctx.Err(); errs[i] != nil {
-				return
-			}
-			frames[i], errs[i] = p.story(scene, i)
-		}()
+		if frames[i], err = p.story(scene, i); err != nil {
+			return fmt.Errorf("slate %s has no storyboard: %w", x.Slate, err)
+		}
+		return nil
+	}); err != nil {
+		return err
 	}
-	wg.Wait()
-	for i, err := range errs {
-		if err != nil {
-			return fmt.Errorf("slate %s has no storyboard: %w", p.Check.Slates[i].Slate, err)
-		}
+	for i := range frames {
 		p.stories[p.Check.Slates[i].Slate] = frames[i]
 	}
 	return nil

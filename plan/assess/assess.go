@@ -65,7 +65,7 @@ func build(ctx context.Context, s *shoot.Shoot, kept map[string]*Take) (*Assesso
 		return nil, err
 	}
 	takes := make([]*Take, len(s.Slates))
-	err := each(ctx, len(takes), func(i int) error {
+	err := Each(ctx, len(takes), func(i int) error {
 		if takes[i] = kept[s.Slates[i].Slate]; takes[i] != nil {
 			return nil
 		}
@@ -139,8 +139,9 @@ func (a *Assessor) Cover(first, last shoot.Date) error {
 // weatherAt returns the hardest weather stated for the instant.
 func (a *Assessor) weatherAt(t time.Time) (air.Weather, bool) { return a.Shoot.WeatherAt(t) }
 
-// each runs f for 0 to n-1 on every core and returns the error of the lowest index.
-func each(ctx context.Context, n int, f func(i int) error) error {
+// Each runs f for 0 to n-1 on every core and returns the error of the lowest index. It stops early
+// when ctx ends, and then returns the context's error unless f returned one.
+func Each(ctx context.Context, n int, f func(i int) error) error {
 	errs := make([]error, n)
 	next := make(chan int)
 	var wg sync.WaitGroup

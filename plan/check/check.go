@@ -8,8 +8,6 @@ package check
 
 import (
 	"context"
-	"runtime"
-	"sync"
 	"time"
 
 	"fieldfare/plan/assess"
@@ -71,26 +69,15 @@ func Renew(ctx context.Context, a *assess.Assessor, was *Check, kept map[string]
 	}
 	takes := a.Takes()
 	c.Slates = make([]Slate, len(takes))
-	errs := make([]error, len(takes))
-	var wg sync.WaitGroup
-	free := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i, t := range takes {
-		if x, ok := before[t.Slate.Slate]; ok && kept[x.Slate] {
+	if err := assess.Each(ctx, len(takes), func(i int) (err error) {
+		if x, ok := before[takes[i].Slate.Slate]; ok && kept[x.Slate] {
 			c.Slates[i] = x
-			continue
+			return nil
 		}
-		wg.Add(1)
-		free <- struct{}{}
-		go func() {
-			defer func() { <-free; wg.Done() }()
-			c.Slates[i], errs[i] = One(ctx, s, t)
-		}()
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+		c.Slates[i], err = One(ctx, s, takes[i])
+		return err
+	}); err != nil {
+		return nil, err
 	}
 	for _, x := range c.Slates {
 		for _, f := range x.Findings {

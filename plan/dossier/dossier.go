@@ -22,9 +22,7 @@ package dossier
 import (
 	"context"
 	"fmt"
-	"runtime"
 	"strings"
-	"sync"
 	"time"
 
 	"fieldfare/plan/assess"
@@ -71,24 +69,11 @@ func WriteAt(ctx context.Context, a *assess.Assessor, checked *check.Check, plan
 	d := &Case{Title: s.Title, Production: orUnknown(s.Production), Site: s.Site.Name, Zone: s.Zone, Dates: c.Dates,
 		Caution: check.Safety, Cautions: c.Cautions, Matrix: s.Library().Matrix}
 	d.Slates = make([]Slate, len(c.Slates))
-	errs := make([]error, len(c.Slates))
-	var wg sync.WaitGroup
-	free := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i := range c.Slates {
-		wg.Add(1)
-		free <- struct{}{}
-		go func() {
-			defer func() { <-free; wg.Done() }()
-			if errs[i] = ctx.Err(); errs[i] == nil {
-				d.Slates[i], errs[i] = slate(a, &c.Slates[i])
-			}
-		}()
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	if err := assess.Each(ctx, len(c.Slates), func(i int) (err error) {
+		d.Slates[i], err = slate(a, &c.Slates[i])
+		return err
+	}); err != nil {
+		return nil, err
 	}
 	d.Register = register(a, c)
 	d.Activities = activities(a, c)

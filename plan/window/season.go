@@ -3,7 +3,6 @@ package window
 import (
 	"context"
 	"math"
-	"runtime"
 	"sort"
 	"sync"
 	"time"
@@ -28,38 +27,19 @@ func Season(ctx context.Context, t *assess.Take, first, last shoot.Date, progres
 		dates = append(dates, d)
 	}
 	days := make([]LightDay, len(dates))
-	var wg sync.WaitGroup
 	var mu sync.Mutex
 	done := 0
-	next := make(chan int)
-	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			for i := range next {
-				days[i] = lightDay(t, dates[i])
-				mu.Lock()
-				done++
-				if progress != nil {
-					progress(done, len(dates))
-				}
-				mu.Unlock()
-			}
-		}()
-	}
-	var stopped error
-feed:
-	for i := range dates {
-		select {
-		case next <- i:
-		case <-ctx.Done():
-			stopped = ctx.Err()
-			break feed
+	err := assess.Each(ctx, len(dates), func(i int) error {
+		days[i] = lightDay(t, dates[i])
+		mu.Lock()
+		defer mu.Unlock()
+		done++
+		if progress != nil {
+			progress(done, len(dates))
 		}
-	}
-	close(next)
-	wg.Wait()
-	return days, stopped
+		return nil
+	})
+	return days, err
 }
 
 func lightDay(t *assess.Take, date shoot.Date) LightDay {
