@@ -38,23 +38,7 @@ func (s *solver) point() {
 	g := &s.gaze
 	rig := s.p.Rig
 	T := s.duration()
-	spans := int(max(12, min(320, math.Ceil(T/0.3))))
-	if n := g.curve.spans; g.warm && math.Abs(float64(n-spans)) < 0.15*float64(spans) {
-		spans = n
-	}
-	fresh := g.curve.spans != spans || len(g.curve.ctrl) == 0
-	if fresh || math.Abs(g.curve.duration()-T) > 1e-9 {
-		ctrl := g.curve.ctrl
-		g.curve = newSpline(5, spans, T)
-		if !fresh {
-			copy(g.curve.ctrl, ctrl)
-		}
-		g.energy = nil
-		g.points = g.points[:0]
-	}
-	if len(g.points) == 0 {
-		g.spread(spans*pointsIn + 1)
-	}
+	fresh := g.stretch(T, 0.3, 12, 320)
 	hint := s.legs[0].start.az
 	var b basis
 	for k := range g.points {

@@ -133,23 +133,7 @@ func (s *solver) overshoot() (over, short float64) {
 func (s *solver) fly() (violation float64, worst int) {
 	g := &s.route
 	T := s.duration()
-	spans := int(max(10, min(240, math.Ceil(T/0.5))))
-	if n := g.curve.spans; g.warm && math.Abs(float64(n-spans)) < 0.15*float64(spans) {
-		spans = n // a small change keeps the shape of the problem, and so its solution as a start
-	}
-	fresh := g.curve.spans != spans || len(g.curve.ctrl) == 0
-	if fresh || math.Abs(g.curve.duration()-T) > 1e-9 {
-		ctrl := g.curve.ctrl
-		g.curve = newSpline(5, spans, T)
-		if !fresh {
-			copy(g.curve.ctrl, ctrl)
-		}
-		g.energy = nil
-		g.points = g.points[:0]
-	}
-	if len(g.points) == 0 {
-		g.spread(spans*pointsIn + 1)
-	}
+	fresh := g.stretch(T, 0.5, 10, 240)
 	g.hazards = &s.hazards
 	g.shells = g.shells[:0]
 	tight := s.keep

@@ -1,6 +1,8 @@
 package move
 
 import (
+	"math"
+
 	"fieldfare/model/geo"
 )
 
@@ -72,6 +74,29 @@ type limit struct {
 	centre     geo.Vec3
 	low, high  float64
 	most       float64
+}
+
+// stretch fits the curve to a path of T seconds, a span for each step of so many seconds within the bounds.
+// A small change keeps the shape of the problem, and so its solution as a start; else the curve is fresh.
+func (g *program) stretch(T, step, least, most float64) (fresh bool) {
+	spans := int(max(least, min(most, math.Ceil(T/step))))
+	if n := g.curve.spans; g.warm && math.Abs(float64(n-spans)) < 0.15*float64(spans) {
+		spans = n
+	}
+	fresh = g.curve.spans != spans || len(g.curve.ctrl) == 0
+	if fresh || math.Abs(g.curve.duration()-T) > 1e-9 {
+		ctrl := g.curve.ctrl
+		g.curve = newSpline(5, spans, T)
+		if !fresh {
+			copy(g.curve.ctrl, ctrl)
+		}
+		g.energy = nil
+		g.points = g.points[:0]
+	}
+	if len(g.points) == 0 {
+		g.spread(spans*pointsIn + 1)
+	}
+	return fresh
 }
 
 // spread sets n moments from end to end, weighed by the trapezoid rule.
