@@ -10,7 +10,6 @@ import (
 	"fieldfare/model/exposure"
 	"fieldfare/model/unit"
 	"fieldfare/plan/assess"
-	"fieldfare/plan/check"
 )
 
 type cardCmd struct {
@@ -39,17 +38,9 @@ func (c *cardCmd) Run(s *Session) error {
 	if err != nil {
 		return err
 	}
-	t := a.Take(c.Slate)
-	if t == nil {
-		return fmt.Errorf("no slate %q in this shoot", c.Slate)
-	}
-	at := c.At
-	if at.IsZero() {
-		x, err := check.One(s.Context, a.Shoot, t)
-		if err != nil {
-			return err
-		}
-		at = x.At
+	t, at, err := slateAt(s, a, c.Slate, c.At)
+	if err != nil {
+		return err
 	}
 	x := t.At(at)
 	result := cardResult{Slate: c.Slate, Title: t.Slate.Title, Rig: t.Rig.Name, Lens: t.Slate.Lens, At: x.At, Card: x.Numbers.Picture.Card, Picture: x.Numbers.Picture, Findings: []assess.Finding{}, Caution: SafetySentence}

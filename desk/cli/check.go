@@ -29,6 +29,19 @@ func open(ctx context.Context, dir string) (*assess.Assessor, error) {
 	return assess.New(ctx, s)
 }
 
+// slateAt finds a slate's take and the instant to look at it: its best moment where none is given.
+func slateAt(s *Session, a *assess.Assessor, slate string, at time.Time) (*assess.Take, time.Time, error) {
+	t := a.Take(slate)
+	if t == nil {
+		return nil, at, fmt.Errorf("no slate %q in this shoot", slate)
+	}
+	if !at.IsZero() {
+		return t, at, nil
+	}
+	x, err := check.One(s.Context, a.Shoot, t)
+	return t, x.At, err
+}
+
 func (c *checkCmd) Run(s *Session) error {
 	a, err := open(s.Context, c.Dir)
 	if err != nil {

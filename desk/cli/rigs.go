@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"fieldfare/plan/assess"
-	"fieldfare/plan/check"
 )
 
 type rigsCmd struct {
@@ -23,17 +22,9 @@ func (c *rigsCmd) Run(s *Session) error {
 	if err != nil {
 		return err
 	}
-	t := a.Take(c.Slate)
-	if t == nil {
-		return fmt.Errorf("no slate %q in this shoot", c.Slate)
-	}
-	at := c.At
-	if at.IsZero() {
-		x, err := check.One(s.Context, a.Shoot, t)
-		if err != nil {
-			return err
-		}
-		at = x.At
+	t, at, err := slateAt(s, a, c.Slate, c.At)
+	if err != nil {
+		return err
 	}
 	candidates, err := a.Rigs(s.Context, c.Slate, at)
 	if err != nil {
