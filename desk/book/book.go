@@ -137,8 +137,6 @@ var (
 	plain  = paper.Style{Pt: 8}
 	strong = paper.Style{Pt: 8, Bold: true}
 	little = paper.Style{Pt: 7}
-	slant  = paper.Style{Pt: 9, Italic: true}
-	typed  = paper.Style{Pt: 8, Mono: true}
 )
 
 // unknownWord stands for every empty value.

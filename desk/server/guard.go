@@ -209,7 +209,7 @@ func (l *limited) Accept() (net.Conn, error) {
 		if l.open.take(who, l.each, l.most) {
 			return &counted{Conn: c, done: func() { l.open.give(who) }}, nil
 		}
-		c.Close()
+		_ = c.Close() // nothing was said on it
 	}
 }
 

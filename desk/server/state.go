@@ -206,7 +206,7 @@ func (s *Server) snapshot() Snapshot {
 	if x := s.state; x != nil {
 		out.Hash, out.Read, out.Check, out.Sheet = x.Hash, x.Loaded, x.Check, x.Sheet
 		out.Planning = x.Sheet == nil && s.wrong == nil
-		yaml.Unmarshal(x.Source, &out.Document) // it was read without mistakes before
+		_ = yaml.Unmarshal(x.Source, &out.Document) // it was read without mistakes before
 	}
 	return out
 }

@@ -73,7 +73,7 @@ func (s *Server) refresh(ctx context.Context) {
 	print := s.print
 	s.mu.RUnlock()
 	if now, err := fingerprint(s.Dir, ""); err != nil || now != print {
-		s.Reload(ctx)
+		_ = s.Reload(ctx) // published by itself
 	}
 }
 
