@@ -139,6 +139,7 @@ var tourWork = flag.Int64("tourwork", 5_000_000, "work for each of up to eight s
 // Dumas et al. 1995 and Ascheuer et al. 2001: the best known travel costs are
 // reached on every instance by the search that plans the day.
 func TestTours(t *testing.T) {
+	t.Parallel()
 	f, err := os.Open("testdata/tsptw/best-known.tsv")
 	if err != nil {
 		t.Fatal(err)
@@ -154,6 +155,7 @@ func TestTours(t *testing.T) {
 			if long[fields[1]] && !*soak {
 				t.Skip("long: run with -soak")
 			}
+			t.Parallel()
 			cost, windows := readTour(t, filepath.Join("testdata/tsptw", fields[1]+".tsptw"))
 			p := tour(cost, windows)
 			fine := grain(cost)

@@ -366,6 +366,7 @@ func flaws(p *day.Problem, plan *day.Plan) (out []string) {
 // Every plan of 10,000 random days keeps every rule, by a check that shares no
 // code with the search.
 func TestRandomDaysKeepTheRules(t *testing.T) {
+	t.Parallel()
 	n := 10000
 	if testing.Short() {
 		n = 1000
