@@ -306,7 +306,7 @@ func (t *Take) picture() {
 	for i := range t.looks {
 		if target != nil {
 			m, _ := target.At(t.looks[i].t)
-			nearest = math.Min(nearest, t.looks[i].pos.Sub(m.Box.Centre()).Norm()-m.Box.RadiusM())
+			nearest = math.Min(nearest, m.Box.DistanceM(t.looks[i].pos))
 		}
 	}
 	if math.IsInf(nearest, 1) {

@@ -42,6 +42,16 @@ func (b Box) RadiusM() float64 {
 	return math.Sqrt(b.WidthM*b.WidthM+b.DepthM*b.DepthM+b.HeightM*b.HeightM) / 2
 }
 
+// DistanceM is the distance from a point to the nearest point of the box, 0 inside.
+func (b Box) DistanceM(p geo.Vec3) float64 {
+	d := p.Sub(b.Foot)
+	sin, cos := math.Sincos(float64(b.Facing))
+	across := math.Abs(d.X*cos-d.Y*sin) - b.WidthM/2
+	along := math.Abs(d.X*sin+d.Y*cos) - b.DepthM/2
+	up := max(-d.Z, d.Z-b.HeightM)
+	return geo.Vec3{X: max(0, across), Y: max(0, along), Z: max(0, up)}.Norm()
+}
+
 // Corners returns the eight corners.
 func (b Box) Corners() [8]geo.Vec3 {
 	s, c := math.Sincos(float64(b.Facing))
