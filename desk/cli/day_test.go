@@ -87,3 +87,24 @@ func TestDayStripIsDrawn(t *testing.T) {
 		t.Errorf("wrote over a file: exit %d, %s", code, errs)
 	}
 }
+
+// The demo's day is proved, so that two runs give the same bytes and a user sees what a proof looks like.
+func TestDemoIsProved(t *testing.T) {
+	out, _, _ := run(t, "day", demoDir, "--json")
+	var r struct {
+		Proved bool
+		Gap    float64
+		Days   []struct{ Call time.Time }
+	}
+	if err := json.Unmarshal([]byte(out), &r); err != nil {
+		t.Fatal(err)
+	}
+	if !r.Proved || r.Gap != 0 {
+		t.Errorf("proved %v, gap %g", r.Proved, r.Gap)
+	}
+	for _, d := range r.Days {
+		if d.Call.Format("15:04") != "06:00" {
+			t.Errorf("the call is at %v, the shoot file says 06:00", d.Call)
+		}
+	}
+}

@@ -141,6 +141,7 @@ func Problem(a *assess.Assessor, c *check.Check) (day.Problem, []LeftOut) {
 	b.days()
 	b.spots()
 	b.slates()
+	b.hours()
 	b.rigs()
 	b.packs()
 	b.people()
@@ -159,6 +160,35 @@ func (b *builder) days() {
 			if _, change := start.ZoneBounds(); !change.IsZero() {
 				b.p.Clock = append(b.p.Clock, day.ClockChange{FromS: b.at(change), OffsetS: int64(after - before)})
 			}
+		}
+	}
+}
+
+// unpackS is from the call to the first build (common practice, no source).
+const unpackS = 15 * 60
+
+// hours begin each day at the crew's own call, or else in time for the first light that any slate uses: duty
+// counts from there.
+func (b *builder) hours() {
+	lead := orSeconds(float64(b.s.House.SetupTime), defaultSetupS) + orSeconds(float64(b.s.House.LensChange), defaultLensS) + unpackS
+	for i, d := range b.s.Dates {
+		day := &b.p.Days[i]
+		if c := b.s.Call; c != nil {
+			if at, err := c.On(d, b.s.Location()); err == nil { // the loader refused a time that does not exist
+				day.StartS = b.at(at)
+			}
+			continue
+		}
+		first := day.EndS
+		for _, x := range b.p.Slates {
+			for _, w := range x.Windows {
+				if w.ToS > day.StartS && w.FromS < day.EndS {
+					first = min(first, max(day.StartS, w.FromS-lead))
+				}
+			}
+		}
+		if first < day.EndS {
+			day.StartS = first
 		}
 	}
 }
@@ -586,18 +616,10 @@ func (s *Sheet) write(a *assess.Assessor, p day.Problem, plan day.Plan) {
 		for _, x := range d.Charges {
 			out.Charges = append(out.Charges, Charge{x.Pack, x.Charger, clock(x.StartS), clock(x.EndS)})
 		}
-		if n := len(out.Sorties); n > 0 {
-			first, last := out.Sorties[0], out.Sorties[0]
-			for _, x := range out.Sorties {
-				if x.Start.Before(first.Start) {
-					first = x
-				}
-				if x.End.After(last.End) {
-					last = x
-				}
+		for i, x := range out.Sorties {
+			if i == 0 || x.End.After(out.Wrap) {
+				out.Wrap = x.End
 			}
-			out.Call = first.Start.Add(-time.Duration(defaultSetupS) * time.Second)
-			out.Wrap = last.End
 		}
 		s.Days = append(s.Days, out)
 	}

@@ -153,6 +153,14 @@ func (c *checker) dates() {
 			c.fail(fmt.Sprintf("dates[%d]", i), d.String(), "the dates are not in order", "sort them")
 		}
 	}
+	for _, d := range c.s.Dates {
+		if c.s.Call == nil || c.s.location == nil || d == (Date{}) {
+			continue
+		}
+		if _, err := c.s.Call.On(d, c.s.location); err != nil {
+			c.fail("call", c.s.Call.String(), err.Error(), "choose another time")
+		}
+	}
 	c.wrong = append(c.wrong, c.calls()...)
 }
 
