@@ -55,6 +55,10 @@ func (t *Take) tellLight(m *moment, a *Assessment) {
 	}
 	if !math.IsNaN(m.shadowAt) && !m.shaded {
 		n.OwnShadowInFrame, n.OwnShadowAtS = true, known(m.shadowAt)
+		if spot, away, ok := t.ownShadow(m.shadowAt, m.sun.Direction()); ok {
+			at := t.shoot.Frame().ToLatLon(spot)
+			n.OwnShadowLatDeg, n.OwnShadowLonDeg, n.OwnShadowAwayM = known(at.Lat.Deg()), known(at.Lon.Deg()), known(away)
+		}
 		a.add(t.timely(Caution, TopicLight, "the aircraft's own shadow", "in the picture at t = "+seconds(m.shadowAt), "outside the picture", "ray from the sun through the aircraft to the terrain", t.dodge(m)))
 	}
 	if m.daylight.Unknown == "" {

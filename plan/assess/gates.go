@@ -346,8 +346,9 @@ func (t *Take) bandGate(word string, b band, side float64) gate {
 		}}
 }
 
-// dodge says how the own shadow leaves the picture: a rise, or a wait until it does.
+// dodge says how the own shadow leaves the picture: wait, turn the shot, or rise until it has no core.
 func (t *Take) dodge(m *moment) string {
+	var ways []string
 	for minutes := 5; minutes <= 240; minutes += 5 {
 		later := &moment{at: m.at.Add(time.Duration(minutes) * time.Minute), shadowAt: math.NaN()}
 		later.instant, _ = sky.At(later.at)
@@ -355,10 +356,50 @@ func (t *Take) dodge(m *moment) string {
 		later.sunUp = later.sun.Altitude+later.sun.Semidiameter > 0
 		t.aim(later)
 		if math.IsNaN(later.shadowAt) {
-			return "wait until " + later.at.In(t.Zone()).Format("15:04") + ", turn the shot by 20 deg, or tilt up"
+			ways = append(ways, "wait until "+later.at.In(t.Zone()).Format("15:04"))
+			break
 		}
 	}
-	return "turn the shot away from the point opposite the sun, or tilt up"
+	if turn, ok := t.turnFrom(m.sun.Direction()); ok {
+		side := "clockwise"
+		if turn < 0 {
+			side = "anticlockwise"
+		}
+		ways = append(ways, fmt.Sprintf("turn the shot %.0f deg %s", math.Abs(turn), side))
+	}
+	ways = append(ways, fmt.Sprintf("rise until the ground lies %.0f m away along the ray, where the shadow has no core", m.sun.UmbraM(float64(t.airframe.Size))))
+	return strings.Join(ways, ", or ")
+}
+
+// turnFrom is the least turn of the whole shot about the upright, in degrees and clockwise positive, that keeps the
+// point opposite the sun out of the picture throughout; ok is false where no turn does.
+func (t *Take) turnFrom(sun geo.Vec3) (deg float64, ok bool) {
+	for turn := 2.0; turn <= 180; turn += 2 {
+		for _, signed := range []float64{turn, -turn} {
+			// Turning the camera clockwise turns the sun anticlockwise in its eyes.
+			sin, cos := math.Sincos(signed * math.Pi / 180)
+			seen := geo.Vec3{X: -(sun.X*cos - sun.Y*sin), Y: -(sun.X*sin + sun.Y*cos), Z: -sun.Z}
+			free := true
+			for i := range t.looks {
+				if place, _, ok := t.looks[i].view.Direction(seen); ok && inside(place, 0) {
+					free = false
+					break
+				}
+			}
+			if free {
+				return signed, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// ownShadow is where the aircraft's shadow falls on the terrain at a time of the take, and how far that is from
+// the aircraft; ok is false where the ground along the ray is not known.
+func (t *Take) ownShadow(s float64, sun geo.Vec3) (at geo.Vec3, distanceM float64, ok bool) {
+	pos := t.Path.At(s).Pos
+	at, ok = t.shoot.Ground().Raycast(pos, sun.Scale(-1), 20_000)
+	return at, at.Sub(pos).Norm(), ok
 }
 
 func (t *Take) weatherGates() []gate {

@@ -71,6 +71,9 @@ type LightNumbers struct {
 	MoonIlluminated  float64  `json:"moon_illuminated_fraction"`
 	OwnShadowInFrame bool     `json:"own_shadow_in_frame"`
 	OwnShadowAtS     *float64 `json:"own_shadow_at_s"`
+	OwnShadowLatDeg  *float64 `json:"own_shadow_latitude_deg"` // where it falls on the terrain then
+	OwnShadowLonDeg  *float64 `json:"own_shadow_longitude_deg"`
+	OwnShadowAwayM   *float64 `json:"own_shadow_distance_m"` // from the aircraft
 	SunInFrame       bool     `json:"sun_in_frame"`
 }
 

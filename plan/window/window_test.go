@@ -183,3 +183,28 @@ func BenchmarkYear(b *testing.B) {
 		}
 	}
 }
+
+// Turned as the finding says, the shot no longer shows the aircraft's own shadow.
+func TestTurnClearsOwnShadow(t *testing.T) {
+	at := func(a *assess.Assessor) time.Time {
+		return a.Shoot.Dates[0].Midnight(a.Shoot.Location()).Add(14*time.Hour + 42*time.Minute)
+	}
+	a := load(t)
+	before := a.Take("5C").At(at(a))
+	if !before.Numbers.Light.OwnShadowInFrame || before.Numbers.Light.OwnShadowLatDeg == nil {
+		t.Fatal("the demo's flyover no longer shows the shadow: choose another shot")
+	}
+	said := ""
+	for _, f := range before.Findings {
+		if strings.Contains(f.Mend, "turn the shot 50 deg clockwise") {
+			said = f.Mend
+		}
+	}
+	if said == "" {
+		t.Fatalf("the turn is not told: %v", before.Findings)
+	}
+	turned := load(t, "{move: flyover, subject: dairy, bearing: 210 deg", "{move: flyover, subject: dairy, bearing: 260 deg")
+	if turned.Take("5C").At(at(turned)).Numbers.Light.OwnShadowInFrame {
+		t.Error("turned by 50 deg clockwise, the shadow is still in the picture")
+	}
+}

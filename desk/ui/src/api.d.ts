@@ -891,7 +891,13 @@ export interface components {
             moon_illuminated_fraction: number;
             /** Format: double */
             own_shadow_at_s: number | null;
+            /** Format: double */
+            own_shadow_distance_m: number | null;
             own_shadow_in_frame: boolean;
+            /** Format: double */
+            own_shadow_latitude_deg: number | null;
+            /** Format: double */
+            own_shadow_longitude_deg: number | null;
             /** Format: double */
             shadow_ratio: number | null;
             sky: string;
