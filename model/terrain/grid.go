@@ -37,8 +37,9 @@ func NewGrid(b geo.Bounds, cellM float64) (*Grid, error) {
 	}
 	g := &Grid{X0: b.MinX, Y0: b.MinY, CellM: cellM, NX: int(nx), NY: int(ny), Datum: unstatedDatum}
 	g.Z = make([]float32, g.NX*g.NY)
-	for i := range g.Z {
-		g.Z[i] = float32(math.NaN())
+	g.Z[0] = float32(math.NaN())
+	for done := 1; done < len(g.Z); done *= 2 {
+		copy(g.Z[done:], g.Z[:done])
 	}
 	return g, nil
 }

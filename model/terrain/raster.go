@@ -187,11 +187,13 @@ func (r *Raster) Read(col, row, w, h int, dst []float32) error {
 	if len(dst) < w*h {
 		return fmt.Errorf("window of %d × %d heights needs %d numbers, got %d", w, h, w*h, len(dst))
 	}
-	nan := float32(math.NaN())
-	for j := range h {
-		for i := range w {
-			if y, x := row+j, col+i; y < 0 || x < 0 || y >= r.Height || x >= r.Width {
-				dst[j*w+i] = nan
+	if row < 0 || col < 0 || row+h > r.Height || col+w > r.Width {
+		nan := float32(math.NaN())
+		for j := range h {
+			for i := range w {
+				if y, x := row+j, col+i; y < 0 || x < 0 || y >= r.Height || x >= r.Width {
+					dst[j*w+i] = nan
+				}
 			}
 		}
 	}
