@@ -41,9 +41,8 @@ func Keep(ctx context.Context, a *assess.Assessor, c *check.Check, o day.Options
 	k := &Planned{assessor: a, checked: c}
 	k.problem, k.left = Problem(a, c)
 	if len(k.problem.Slates) == 0 {
-		sheet, err := Plan(ctx, a, c, o)
-		k.Sheet = sheet
-		return k, err
+		k.Sheet = k.empty()
+		return k, nil
 	}
 	plan, err := day.Solve(ctx, &k.problem, o)
 	if err != nil {
@@ -55,8 +54,32 @@ func Keep(ctx context.Context, a *assess.Assessor, c *check.Check, o day.Options
 }
 
 func (k *Planned) sheet(plan day.Plan) *Sheet {
-	s := &Sheet{Title: k.assessor.Shoot.Title, Zone: k.assessor.Shoot.Zone, LeftOut: k.left, Notes: []string{}, Cautions: k.checked.Cautions}
+	s := k.blank()
 	s.write(k.assessor, k.problem, plan)
+	return s
+}
+
+// blank is a sheet before the search: what is left out, and what of charging is not known.
+func (k *Planned) blank() *Sheet {
+	shoot := k.assessor.Shoot
+	s := &Sheet{Title: shoot.Title, Zone: shoot.Zone, LeftOut: k.left, Notes: []string{}, Cautions: k.checked.Cautions}
+	for i := range shoot.Packs {
+		if _, err := k.assessor.Charging(&shoot.Packs[i]); err != nil {
+			s.Notes = append(s.Notes, "unknown: no charge on location is planned for pack "+shoot.Packs[i].Name+": "+err.Error())
+		}
+	}
+	return s
+}
+
+// empty is the sheet of a shoot of which no slate can be placed.
+func (k *Planned) empty() *Sheet {
+	s := k.blank()
+	s.Proved, s.Stopped = true, "proved"
+	for _, d := range k.assessor.Shoot.Dates {
+		noon := d.Midnight(k.assessor.Shoot.Location()).Add(12 * time.Hour)
+		s.Days = append(s.Days, Day{Date: d.String(), Call: noon, Wrap: noon, Sorties: []Sortie{}, Breaks: []Break{}, Charges: []Charge{}})
+	}
+	s.Notes = append(s.Notes, "no slate can be placed: see what is left out")
 	return s
 }
 

@@ -562,27 +562,11 @@ func has(all []string, s string) bool {
 
 // Plan searches the day and writes the sheet.
 func Plan(ctx context.Context, a *assess.Assessor, c *check.Check, o day.Options) (*Sheet, error) {
-	p, left := Problem(a, c)
-	sheet := &Sheet{Title: a.Shoot.Title, Zone: a.Shoot.Zone, LeftOut: left, Notes: []string{}, Cautions: c.Cautions, Proved: true, Stopped: "proved"}
-	for i := range a.Shoot.Packs {
-		if _, err := a.Charging(&a.Shoot.Packs[i]); err != nil {
-			sheet.Notes = append(sheet.Notes, "unknown: no charge on location is planned for pack "+a.Shoot.Packs[i].Name+": "+err.Error())
-		}
-	}
-	if len(p.Slates) == 0 {
-		for _, d := range a.Shoot.Dates {
-			noon := d.Midnight(a.Shoot.Location()).Add(12 * time.Hour)
-			sheet.Days = append(sheet.Days, Day{Date: d.String(), Call: noon, Wrap: noon, Sorties: []Sortie{}, Breaks: []Break{}, Charges: []Charge{}})
-		}
-		sheet.Notes = append(sheet.Notes, "no slate can be placed: see what is left out")
-		return sheet, nil
-	}
-	plan, err := day.Solve(ctx, &p, o)
+	k, err := Keep(ctx, a, c, o)
 	if err != nil {
 		return nil, err
 	}
-	sheet.write(a, p, plan)
-	return sheet, nil
+	return k.Sheet, nil
 }
 
 func (s *Sheet) write(a *assess.Assessor, p day.Problem, plan day.Plan) {
