@@ -429,7 +429,7 @@ func (t *Take) grip(f *flown) {
 		return
 	}
 	hold, err := t.steady(f, t.ShutterS())
-	f.shaky = err == nil && Severity(hold.Severity) == Stop
+	f.shaky = f.windKnown && err == nil && Severity(hold.Severity) == Stop
 	for _, e := range t.efforts(f, nil) {
 		f.strains = f.strains || e.known && !e.enough
 	}

@@ -139,7 +139,7 @@ func (t *Take) noon() time.Time {
 func (t *Take) ruled(p *rule.Profile, facts rule.Facts, of string) {
 	for _, r := range rule.Evaluate(p, facts) {
 		if s, ok := severityOf(r); ok {
-			t.find(s, TopicRules, r.What+of, r.Value, r.Limit, r.Basis, r.Mend)
+			t.find(s, TopicRules, r.What+of, r.Value, r.Limit, r.Basis, mendOf(r))
 		}
 	}
 }
@@ -178,7 +178,7 @@ func (t *Take) tellRules(m *moment, a *Assessment) {
 	for _, p := range t.hourly {
 		for _, r := range rule.Evaluate(p, facts) {
 			if s, ok := severityOf(r); ok {
-				a.add(t.timely(s, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend))
+				a.add(t.timely(s, TopicRules, r.What, r.Value, r.Limit, r.Basis, mendOf(r)))
 			}
 		}
 	}
@@ -231,7 +231,7 @@ func (t *Take) ruleGate() gate {
 			for _, p := range t.hourly {
 				for _, r := range rule.Evaluate(p, facts) {
 					if r.Outcome == rule.Broken && r.Severity == rule.Stop {
-						return t.timely(Stop, TopicRules, r.What, r.Value, r.Limit, r.Basis, r.Mend)
+						return t.timely(Stop, TopicRules, r.What, r.Value, r.Limit, r.Basis, mendOf(r))
 					}
 				}
 			}

@@ -2,7 +2,6 @@ package assess
 
 import (
 	"fmt"
-	"math"
 
 	"fieldfare/model/exposure"
 	"fieldfare/model/smear"
@@ -98,11 +97,7 @@ func (t *Take) steady(f *flown, shutterS float64) (smear.Hold, error) {
 			measured = append(measured, smear.Residual{WindMS: w, Rate: g.Residual + g.ResidualPerWind*unit.AngularRate(w)})
 		}
 	}
-	wind := 1e3 // unknown wind is never calm
-	if f.windKnown {
-		wind = math.Min(wind, f.windMS)
-	}
-	return smear.Recording{Camera: t.outfit.camera, FrameRate: float64(t.Slate.Rate), ShutterS: shutterS}.Hold(measured, wind)
+	return smear.Recording{Camera: t.outfit.camera, FrameRate: float64(t.Slate.Rate), ShutterS: shutterS}.Hold(measured, f.windMS)
 }
 
 const shakeWhat = "shake left by the gimbal in this wind"
@@ -110,6 +105,10 @@ const shakeWhat = "shake left by the gimbal in this wind"
 // shake adds what the gimbal leaves in the hour's wind, with the card's shutter.
 func (t *Take) shake(m *moment, card *exposure.Card, a *Assessment) {
 	if t.shoot.Kit().Gimbal(t.Rig.Gimbal) == nil {
+		return
+	}
+	if !m.flown.windKnown { // unknown wind is never calm
+		a.add(t.timely(Unknown, TopicPicture, shakeWhat, "unknown", "", "residual rate × focal length", supplyWind))
 		return
 	}
 	hold, err := t.steady(m.flown, card.ShutterS)
