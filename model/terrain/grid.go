@@ -3,6 +3,7 @@ package terrain
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"fieldfare/model/geo"
@@ -183,6 +184,7 @@ type pyramid struct {
 type blocks struct {
 	nx, ny int
 	top    []float32 // -Inf for a block without data
+	gap    []bool    // a node is missing; nil if the grid has them all
 }
 
 func buildPyramid(g *Grid) pyramid {
@@ -192,6 +194,9 @@ func buildPyramid(g *Grid) pyramid {
 	first.top = make([]float32, first.nx*first.ny)
 	for i := range first.top {
 		first.top[i] = low
+	}
+	if slices.ContainsFunc(g.Z, isNaN) {
+		p.void, first.gap = true, make([]bool, len(first.top))
 	}
 	lo, hi := float32(math.Inf(1)), low
 	for j := range g.NY {
@@ -206,19 +211,20 @@ func buildPyramid(g *Grid) pyramid {
 			top := first.top[b*first.nx:][:first.nx]
 			for i := range top {
 				m := top[i]
-				for _, z := range row[4*i : min(4*i+5, g.NX)] {
+				part := row[4*i : min(4*i+5, g.NX)]
+				for _, z := range part {
 					if z > m {
 						m = z
 					}
 				}
 				top[i] = m
+				if p.void && slices.ContainsFunc(part, isNaN) {
+					first.gap[b*first.nx+i] = true
+				}
 			}
 		}
 		for _, z := range row {
-			switch {
-			case isNaN(z):
-				p.void = true
-			default:
+			if !isNaN(z) {
 				lo, hi = min(lo, z), max(hi, z)
 			}
 		}
@@ -234,10 +240,16 @@ func buildPyramid(g *Grid) pyramid {
 		for i := range c.top {
 			c.top[i] = low
 		}
+		if p.void {
+			c.gap = make([]bool, len(c.top))
+		}
 		for j := range fine.ny {
 			for i := range fine.nx {
 				n := j/4*c.nx + i/4
 				c.top[n] = max(c.top[n], fine.top[j*fine.nx+i])
+				if p.void && fine.gap[j*fine.nx+i] {
+					c.gap[n] = true
+				}
 			}
 		}
 		p.levels = append(p.levels, c)

@@ -119,6 +119,13 @@ func (p *pyramid) top(level, i, j int) float64 {
 	return float64(b.top[(j>>shift)*b.nx+i>>shift])
 }
 
+// gap reports whether a node is missing in the block of the level that holds the cell.
+func (p *pyramid) gap(level, i, j int) bool {
+	b := &p.levels[level-1]
+	shift := uint(2 * level)
+	return p.void && b.gap[(j>>shift)*b.nx+i>>shift]
+}
+
 // curve is the height of a line of sight above its own level track: a + b·t + c·t², c ≥ 0.
 type curve struct{ a, b, c float64 }
 
@@ -134,19 +141,27 @@ func (q curve) least(t0, t1 float64) float64 {
 	return math.Min(q.at(t0), q.at(t1))
 }
 
-// firstBelow returns the first parameter at which the curve lies below the ground by more than slackM.
-// Cells without data are passed over; void reports that there were some.
-func (g *Grid) firstBelow(m march, q curve, slackM float64) (t float64, hit, void bool) {
+// meeting is where a curve first lies below the ground.
+type meeting struct {
+	t       float64
+	hit     bool
+	beneath bool // it was below already where known ground begins: it met the ground in missing data or outside the grid
+	void    bool // cells without data were passed over
+}
+
+// firstBelow follows the curve to the first parameter at which it lies below the ground by more than slackM.
+func (g *Grid) firstBelow(m march, q curve, slackM float64) (f meeting) {
 	g.prepare()
 	p := &g.pyramid
 	q.a += slackM
+	from := m.t
 	for level := 1; ; {
 		if level > 0 {
 			t1, i, j := m.exit(uint(2 * level))
 			if q.least(m.t, t1) > p.top(level, m.i, m.j) {
-				void = void || p.void && g.voidAlong(m, t1)
+				f.void = f.void || p.gap(level, m.i, m.j) && g.voidAlong(m, t1)
 				if !m.inside(g, t1, i, j) {
-					return 0, false, void
+					return f
 				}
 				m.t, m.i, m.j = t1, i, j
 				level = min(level+1, len(p.levels))
@@ -161,12 +176,17 @@ func (g *Grid) firstBelow(m march, q curve, slackM float64) (t float64, hit, voi
 			t1, i, j := m.exit(0)
 			a, b, c, ok := m.patch(g, m.t)
 			if !ok {
-				void = true
-			} else if s, found := firstRoot(q.at(m.t)-a, q.b+2*q.c*m.t-b, q.c-c, t1-m.t); found {
-				return m.t + s, true, void
+				f.void = true
+			} else {
+				over := q.at(m.t) - a
+				if s, found := firstRoot(over, q.b+2*q.c*m.t-b, q.c-c, t1-m.t); found {
+					f.t, f.hit = m.t+s, true
+					f.beneath = over < -touchM && (m.t > from || from > 0)
+					return f
+				}
 			}
 			if !m.inside(g, t1, i, j) {
-				return 0, false, void
+				return f
 			}
 			m.t, m.i, m.j = t1, i, j
 		}

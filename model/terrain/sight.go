@@ -8,7 +8,8 @@ import (
 )
 
 // Raycast returns where a ray from origin first meets the ground within maxM metres; dir need not have
-// length 1. A ray that starts below the ground, or comes in below it from outside the grid, hits at once.
+// length 1. A ray that starts below the ground hits at once. One that comes in below it from missing data or from
+// outside the grid met the ground where that is not known: it has no hit.
 // The Earth is flat for it, which over 1 km is 8 cm off.
 func (g *Grid) Raycast(origin, dir geo.Vec3, maxM float64) (hit geo.Vec3, ok bool) {
 	d := dir.Unit()
@@ -16,11 +17,11 @@ func (g *Grid) Raycast(origin, dir geo.Vec3, maxM float64) (hit geo.Vec3, ok boo
 	if !ok {
 		return geo.Vec3{}, false
 	}
-	t, ok, _ := g.firstBelow(m, curve{a: origin.Z, b: d.Z}, 0)
-	if !ok {
+	f := g.firstBelow(m, curve{a: origin.Z, b: d.Z}, 0)
+	if !f.hit || f.beneath {
 		return geo.Vec3{}, false
 	}
-	return origin.Add(d.Scale(t)), true
+	return origin.Add(d.Scale(f.t)), true
 }
 
 // Clearance is how far a line stays above the ground, measured straight down.
@@ -154,11 +155,11 @@ func (g *Grid) light(p geo.Vec3, toSun geo.Vec2, q curve) Light {
 	if !ok || math.IsNaN(q.a+q.b+q.c) {
 		return Unknown
 	}
-	_, hit, void := g.firstBelow(m, q, 1e-3)
+	f := g.firstBelow(m, q, 1e-3)
 	switch {
-	case hit:
+	case f.hit:
 		return Shaded
-	case void:
+	case f.void:
 		return Unknown
 	}
 	return Lit

@@ -2,6 +2,7 @@ package terrain_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"fieldfare/model/geo"
@@ -192,6 +193,35 @@ func TestRaycastStraightDown(t *testing.T) {
 	}
 }
 
+// A ray that comes down through missing data meets the ground where that is not known: the ground behind the hole,
+// which it reaches from beneath, is no hit. One that is still above there has its hit as ever.
+func TestRaycastThroughMissingData(t *testing.T) {
+	g := flat(t)
+	for j := range g.NY {
+		for i := 4; i <= 6; i++ {
+			g.Z[j*g.NX+i] = float32(math.NaN())
+		}
+	}
+	for _, x := range []struct {
+		from, to geo.Vec3
+		hit      bool
+	}{
+		{geo.Vec3{X: 20, Y: 50, Z: 120}, geo.Vec3{X: 50, Y: 50, Z: 100}, false},              // meets the level of the ground over the hole
+		{geo.Vec3{X: 20, Y: 50, Z: 120}, geo.Vec3{X: 71, Y: 50, Z: 100}, true},               // just behind it
+		{geo.Vec3{X: 20, Y: 50, Z: 120}, geo.Vec3{X: 29, Y: 50, Z: 100}, true},               // just before it
+		{geo.Vec3{X: 20, Y: 20, Z: 120}, geo.Vec3{X: 50, Y: 50, Z: 100}, false},              // slantwise
+		{geo.Vec3{X: -50, Y: 50, Z: 120}, geo.Vec3{X: -10, Y: 50, Z: 100}, false},            // outside the grid
+		{geo.Vec3{X: 20, Y: 50, Z: 90}, geo.Vec3{X: 29, Y: 50, Z: 80}, true},                 // starts below the ground
+		{geo.Vec3{X: 80, Y: 50, Z: 100 - 1e-12}, geo.Vec3{X: 90, Y: 50, Z: 99.9}, true},      // on the ground but for rounding
+		{geo.Vec3{X: 20, Y: 50, Z: 100 + 1e-9}, geo.Vec3{X: 20, Y: 20, Z: 100 - 1e-9}, true}, // along it
+	} {
+		hit, ok := g.Raycast(x.from, x.to.Sub(x.from), 1000)
+		if ok != x.hit {
+			t.Errorf("from %v toward %v: hit %v at %v", x.from, x.to, ok, hit)
+		}
+	}
+}
+
 // The curved Earth hides: over level ground the horizon of an eye at height h is sqrt(2Rh/(1-k)) away
 // (geometry; R the equatorial radius).
 func TestCurvatureHides(t *testing.T) {
@@ -254,6 +284,54 @@ func TestSkylineAgainstSampling(t *testing.T) {
 	if got, want := line.At(unit.Angle(0.5)*unit.Degree), (line.Points[0].Elevation+line.Points[1].Elevation)/2; math.Abs(float64(got-want)) > 1e-12 {
 		t.Errorf("between directions: %v, want %v", got, want)
 	}
+}
+
+// Missing data shortens what is known and nothing else: every sample of the ground that is there counts, near the
+// holes and beyond them.
+func TestSkylineOverMissingData(t *testing.T) {
+	whole := hills(t, 90, 70, 20)
+	rapid.Check(t, func(t *rapid.T) {
+		g := &terrain.Grid{X0: whole.X0, Y0: whole.Y0, CellM: whole.CellM, NX: whole.NX, NY: whole.NY, Z: slices.Clone(whole.Z)}
+		for range rapid.IntRange(1, 6).Draw(t, "holes") {
+			i0, j0, w, h := rapid.IntRange(0, 80).Draw(t, "i"), rapid.IntRange(0, 60).Draw(t, "j"), rapid.IntRange(1, 20).Draw(t, "w"), rapid.IntRange(1, 20).Draw(t, "h")
+			for j := j0; j < min(j0+h, g.NY); j++ {
+				for i := i0; i < min(i0+w, g.NX); i++ {
+					g.Z[j*g.NX+i] = float32(math.NaN())
+				}
+			}
+		}
+		eye := drawPoint(t, whole, "eye").Add(geo.Vec3{X: 0.37, Y: 0.53, Z: 6}) // off the lines between nodes, and never below the ground for that
+		const n, step = 12, 2.0
+		line, err := g.Skyline(eye, n, 1) // a flat Earth
+		if err != nil {
+			return // over a hole
+		}
+		for i, p := range line.Points {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / n)
+			first := 0.0 // missing sample
+			for d := step; first == 0 || g.Bounds().Contains(geo.Vec2{X: eye.X + d*sin, Y: eye.Y + d*cos}); d += step {
+				z, ok := g.HeightAt(eye.X+d*sin, eye.Y+d*cos)
+				switch {
+				case !ok && first == 0:
+					first = d
+				case ok && math.Atan2(z-eye.Z, d) > float64(p.Elevation)+1e-9:
+					t.Fatalf("direction %d: %v, but %v at %v m", i, p.Elevation, math.Atan2(z-eye.Z, d), d)
+				}
+			}
+			// Known to no farther than that, and to where a hole or the border is: no farther off than a cell is wide.
+			missing := p.KnownM > first-step-1e-6
+			for k := range 9 {
+				_, ok := g.HeightAt(eye.X+p.KnownM*sin+20*float64(k%3-1), eye.Y+p.KnownM*cos+20*float64(k/3-1))
+				missing = missing || !ok
+			}
+			if p.KnownM > first+1e-6 || !missing {
+				t.Fatalf("direction %d: known to %v m, first missing sample at %v m", i, p.KnownM, first)
+			}
+			if z, ok := g.HeightAt(eye.X+p.DistanceM*sin, eye.Y+p.DistanceM*cos); ok && math.Abs(math.Atan2(z-eye.Z, p.DistanceM)-float64(p.Elevation)) > 1e-6 {
+				t.Fatalf("direction %d: %v at %v m, where the ground looks %v", i, p.Elevation, p.DistanceM, math.Atan2(z-eye.Z, p.DistanceM))
+			}
+		}
+	})
 }
 
 func TestSkylineRefusals(t *testing.T) {

@@ -82,7 +82,7 @@ func (g *Grid) outline(eye geo.Vec3, azimuth unit.Angle, c float64) SkylinePoint
 			if rise < 0 {
 				bound = rise/t1 - c*m.t
 			}
-			if bound <= best && !p.void {
+			if bound <= best && (known <= m.t || !p.gap(level, m.i, m.j)) {
 				if !m.inside(g, t1, i, j) {
 					m.t = t1
 					break

@@ -156,11 +156,11 @@ func (s *sweep) exact(refraction float64) {
 			}
 			m, _ := g.start(eye.XY(), d.XY(), 0, 1)
 			bulge := c * d2
-			_, hit, void := g.firstBelow(m, curve{eye.Z, d.Z + s.target - bulge, bulge}, touchM)
+			f := g.firstBelow(m, curve{eye.Z, d.Z + s.target - bulge, bulge}, touchM)
 			switch {
-			case hit:
+			case f.hit:
 				*out = Hidden
-			case void:
+			case f.void:
 				*out = Unseen
 			default:
 				*out = Visible
