@@ -10,12 +10,12 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"fieldfare/desk/debrief"
 	"fieldfare/desk/lesson"
 	"fieldfare/desk/logbook"
 	papers "fieldfare/desk/report"
 	"fieldfare/desk/review"
 	"fieldfare/desk/skill"
-	"fieldfare/desk/track"
 	"fieldfare/plan/shoot"
 )
 
@@ -27,36 +27,11 @@ type logReviewCmd struct {
 
 // reviewed reviews a logged sortie against the shoot in dir.
 func reviewed(s *Session, l *logbook.Log, dir, ref string) (*review.Report, *logbook.Sortie, error) {
-	sortie, takes, flown, err := findSortie(s, l, ref)
-	if err != nil {
-		return nil, nil, err
-	}
-	if flown == nil {
-		return nil, nil, fmt.Errorf("no recording is tied to sortie %q: import it first with log import", ref)
-	}
-	o, err := l.Original(s.Context, flown.SHA256)
-	if err != nil {
-		return nil, nil, err
-	}
-	t, err := readFlown(s, o.Content, flown)
-	if err != nil {
-		return nil, nil, err
-	}
-	t.Raise(flown.RaiseM)
 	a, err := open(s.Context, dir)
 	if err != nil {
 		return nil, nil, err
 	}
-	fixes := review.Fixes(t.Clean(track.Limits{}), a.Shoot.Frame(), flown.ClockOffsetS, a.Shoot.Ground())
-	f, skipped := review.Of(a, sortie, takes, fixes)
-	r, err := review.Review(f)
-	if err != nil {
-		return nil, nil, err
-	}
-	for _, why := range skipped {
-		r.Findings = append(r.Findings, review.Finding{Severity: "unknown", What: why})
-	}
-	return r, sortie, nil
+	return debrief.Review(s.Context, l, a, ref, nil)
 }
 
 func (c *logReviewCmd) Run(s *Session, log *logCmd) error {
@@ -143,17 +118,11 @@ type logScoreCmd struct {
 }
 
 type scored struct {
-	Person string    `json:"person"`
-	Class  string    `json:"class"`
-	Marks  []oneMark `json:"marks"`
-	Basis  string    `json:"basis"`
-	Note   string    `json:"caution"`
-}
-
-type oneMark struct {
-	Slate string `json:"slate"`
-	Take  int    `json:"take"`
-	skill.Mark
+	Person string           `json:"person"`
+	Class  string           `json:"class"`
+	Marks  []debrief.Marked `json:"marks"`
+	Basis  string           `json:"basis"`
+	Note   string           `json:"caution"`
 }
 
 func (c *logScoreCmd) Run(s *Session, log *logCmd) error {
@@ -174,31 +143,11 @@ func (c *logScoreCmd) Run(s *Session, log *logCmd) error {
 	if c.Class != "" {
 		class = logbook.ShotClass(c.Class)
 	}
-	i := slices.IndexFunc(rules.Rungs, func(g skill.Rung) bool { return g.Class == class })
-	if i < 0 {
-		return fmt.Errorf("the ladder has no grade for the class %q: give the class practised with --class", class)
-	}
-	out := scored{Person: sortie.Pilot, Class: string(class), Basis: rules.Basis, Note: SafetySentence, Marks: []oneMark{}}
-	var entries []logbook.Entry
-	for _, k := range r.Takes {
-		m := skill.Score(k, rules.Rungs[i].Grade)
-		out.Marks = append(out.Marks, oneMark{k.Slate, k.Take, m})
-		if m.Passed == "unknown" {
-			continue // nothing is earned by what was not recorded
-		}
-		e, err := log.entry(&logbook.Practice{Person: sortie.Pilot, ShotClass: class, Move: fmt.Sprintf("slate %s take %d", k.Slate, k.Take), Sortie: c.Sortie, Score: m.Score, Passed: m.Passed == "yes"}, k.Start)
-		if err != nil {
-			return err
-		}
-		e.ID = practiceID(c.Sortie, k.Slate, k.Take)
-		if _, err := l.Get(s.Context, e.ID); err == nil {
-			continue // marked before: a mark stands until corrected
-		}
-		entries = append(entries, e)
-	}
-	if _, err := l.Append(s.Context, entries...); err != nil {
+	marks, err := debrief.Score(s.Context, l, r, sortie, class, rules, log.entry)
+	if err != nil {
 		return err
 	}
+	out := scored{Person: sortie.Pilot, Class: string(class), Marks: marks, Basis: rules.Basis, Note: SafetySentence}
 	return s.emit(out, func(w io.Writer) {
 		fmt.Fprintf(w, "%s, %s\n", out.Person, out.Class)
 		for _, m := range out.Marks {
@@ -210,20 +159,6 @@ func (c *logScoreCmd) Run(s *Session, log *logCmd) error {
 		}
 		fmt.Fprintf(w, "basis: %s\n%s\n", out.Basis, out.Note)
 	})
-}
-
-// practiceID is the same for the same take, so that scoring twice marks once.
-func practiceID(sortie, slate string, take int) string {
-	clean := strings.Map(func(r rune) rune {
-		if r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '-' {
-			return r
-		}
-		return '.'
-	}, fmt.Sprintf("%s_%s_%d", sortie, slate, take))
-	if len(clean) > 54 {
-		clean = clean[:54]
-	}
-	return "practice-" + clean
 }
 
 func ladderRules(file string) (skill.Rules, error) {
@@ -311,30 +246,11 @@ func (c *logPacksCmd) Run(s *Session, log *logCmd) error {
 	}
 	rules := lesson.CommonPackRules
 	rules.MinCapacity, rules.MaxResistance = c.MinCapacity, c.MaxResistance
-	var readings []lesson.Reading
-	var names []string
-	for _, e := range all {
-		name := ""
-		switch b := e.Fact.(type) {
-		case *logbook.Pack:
-			readings, name = append(readings, lesson.Reading{At: e.At, Pack: b}), b.Pack
-		case *logbook.Sortie:
-			name = b.Pack
-		}
-		if name != "" && !slices.Contains(names, name) {
-			names = append(names, name)
-		}
-	}
-	slices.Sort(names)
 	out := struct {
 		Packs   []lesson.Health `json:"packs"`
 		Caution string          `json:"caution"`
-	}{Packs: []lesson.Health{}, Caution: SafetySentence}
-	worst := false
-	for _, n := range names {
-		h := lesson.PackHealth(n, readings, rules, time.Now())
-		out.Packs, worst = append(out.Packs, h), worst || h.Severity == "stop"
-	}
+	}{debrief.Packs(all, rules, time.Now()), SafetySentence}
+	worst := slices.ContainsFunc(out.Packs, func(h lesson.Health) bool { return h.Severity == "stop" })
 	if err := s.emit(out, func(w io.Writer) {
 		if len(out.Packs) == 0 {
 			fmt.Fprintln(w, "no pack in the log")
@@ -371,72 +287,21 @@ func (c *logLearnCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
-	old := map[string]float64{}
-	var sorties []*logbook.Sortie
-	var takes []*logbook.Take
-	var aircraft []string
-	for _, e := range all {
-		switch b := e.Fact.(type) {
-		case *logbook.Lesson:
-			old[b.Quantity+":"+b.Subject] = b.New
-		case *logbook.Sortie:
-			sorties = append(sorties, b)
-			if !slices.Contains(aircraft, b.Aircraft) {
-				aircraft = append(aircraft, b.Aircraft)
-			}
-		case *logbook.Take:
-			takes = append(takes, b)
-		}
-	}
-	slices.Sort(aircraft)
-	now := func(key string, otherwise float64) float64 {
-		if v, ok := old[key]; ok {
-			return v
-		}
-		return otherwise
-	}
-	var setup, gap float64
+	var house *shoot.House
 	if c.Shoot != "" {
 		a, err := open(s.Context, c.Shoot)
 		if err != nil {
 			return err
 		}
-		setup, gap = float64(a.Shoot.House.SetupTime), float64(a.Shoot.House.TakeGap)
+		house = &a.Shoot.House
 	}
 	out := struct {
-		Proposals []lesson.Proposal `json:"proposals"`
-		TooFew    []string          `json:"too_few"`
-		Accepted  []logbook.Receipt `json:"accepted"`
-		Caution   string            `json:"caution"`
-	}{Proposals: []lesson.Proposal{}, TooFew: []string{}, Accepted: []logbook.Receipt{}, Caution: SafetySentence}
-	put := func(p lesson.Proposal, err error) {
-		if err != nil {
-			out.TooFew = append(out.TooFew, err.Error())
-			return
-		}
-		out.Proposals = append(out.Proposals, p)
-	}
-	for _, a := range aircraft {
-		put(lesson.PowerFactor(a, now("power_factor:"+a, 1), sorties))
-	}
-	put(lesson.Durations("setup_time_s", "crew", now("setup_time_s:crew", setup), lesson.Changeovers(sorties, 2*time.Hour)))
-	put(lesson.Durations("take_gap_s", "crew", now("take_gap_s:crew", gap), lesson.Resets(takes)))
-	var entries []logbook.Entry
-	for _, want := range c.Accept {
-		i := slices.IndexFunc(out.Proposals, func(p lesson.Proposal) bool { return p.Quantity+":"+p.Subject == want })
-		if i < 0 {
-			return fmt.Errorf("no proposal %q to accept", want)
-		}
-		e, err := log.entry(out.Proposals[i].Lesson(), time.Time{})
-		if err != nil {
-			return err
-		}
-		entries = append(entries, e)
-	}
-	if len(entries) > 0 {
-		if out.Accepted, err = l.Append(s.Context, entries...); err != nil {
-			return err
-		}
+		debrief.Lessons
+		Accepted []logbook.Receipt `json:"accepted"`
+		Caution  string            `json:"caution"`
+	}{Lessons: debrief.Learn(all, house), Caution: SafetySentence}
+	if out.Accepted, err = out.Accept(s.Context, l, c.Accept, log.entry); err != nil {
+		return err
 	}
 	return s.emit(out, func(w io.Writer) {
 		for _, p := range out.Proposals {

@@ -188,7 +188,7 @@ func (t *Track) Check(plan Plan) error {
 			what     string
 		}{{-la, lo, "south latitudes written without their sign"}, {la, -lo, "west longitudes written without their sign"}, {-la, -lo, "both signs missing"}, {lo, la, "latitude and longitude swapped"}} {
 			if math.Abs(try.lat) <= 90 && DistanceM(try.lat, try.lon, plan.LatDeg, plan.LonDeg) <= near {
-				return &Question{What: fmt.Sprintf("the recording lies %.0f km from the site, but would lie at it with %s", d/1000, try.what), Mend: "mend the column map or the file"}
+				return &Question{Ask: AskFile, What: fmt.Sprintf("the recording lies %.0f km from the site, but would lie at it with %s", d/1000, try.what), Mend: "mend the column map or the file"}
 			}
 		}
 		return fmt.Errorf("the recording lies %.0f km from the site (its middle is %.5f, %.5f): it belongs to another job", d/1000, la, lo)
@@ -198,7 +198,7 @@ func (t *Track) Check(plan Plan) error {
 		return nil
 	}
 	if from.After(plan.To.Add(24*time.Hour)) || to.Before(plan.From.Add(-24*time.Hour)) {
-		return &Question{What: fmt.Sprintf("the recording is of %s, the plan of %s", from.Format(time.DateOnly), plan.From.UTC().Format(time.DateOnly)), Mend: "choose the sortie it belongs to, or mend the recorder's date with a clock offset"}
+		return &Question{Ask: AskOffset, What: fmt.Sprintf("the recording is of %s, the plan of %s", from.Format(time.DateOnly), plan.From.UTC().Format(time.DateOnly)), Mend: "choose the sortie it belongs to, or mend the recorder's date with a clock offset"}
 	}
 	return nil
 }

@@ -253,6 +253,38 @@ func GuessColumns(data []byte) (Columns, error) {
 	return c, nil
 }
 
+// Role is what a column can hold, and the units in which it may be written.
+type Role struct {
+	Name  string   `json:"name"`
+	Units []string `json:"units"`
+}
+
+// Roles lists what a column can be.
+func Roles() []Role {
+	out := make([]Role, len(roles))
+	for i, r := range roles {
+		out[i] = Role{r.role, slices.Clone(r.units)}
+	}
+	return out
+}
+
+// Preview returns a CSV file's header and its first rows, at most n, for a person who settles
+// the column map.
+func Preview(data []byte, n int) (header []string, rows [][]string, err error) {
+	s, err := openSheet(data)
+	if err != nil {
+		return nil, nil, err
+	}
+	for len(rows) < n {
+		rec, err := s.next()
+		if err != nil {
+			break // a broken row is told when the file is read
+		}
+		rows = append(rows, slices.Clone(rec))
+	}
+	return s.header, rows, nil
+}
+
 // guessTime tells clock text from epoch counts by their size: seconds pass 1e9 in
 // 2001, milliseconds 1e12, microseconds 1e15.
 func guessTime(cell string) string {
@@ -286,7 +318,7 @@ func (t *Track) askColumns(data []byte) error {
 	if err != nil {
 		return err
 	}
-	q := &Question{What: "which column holds what?", Mend: "give the column map with --columns, with a unit for each of " + roleNames()}
+	q := &Question{Ask: AskColumns, What: "which column holds what?", Mend: "give the column map with --columns, with a unit for each of " + roleNames()}
 	if len(c) > 0 {
 		q.Choices = []string{c.String()}
 	}
@@ -456,7 +488,7 @@ func (t *Track) csvTime(p *Point, date, clock, unit, at string, opt Options, com
 		}
 		if strings.HasPrefix(unit, "elapsed") {
 			if opt.Date.IsZero() {
-				return &Question{What: "the times count from the start: when did the recording start?", Mend: "give the start in UTC with --start, for example --start 2026-06-21T10:00:00Z"}
+				return &Question{Ask: AskStart, What: "the times count from the start: when did the recording start?", Mend: "give the start in UTC with --start, for example --start 2026-06-21T10:00:00Z"}
 			}
 			v += unixS(opt.Date)
 		}
@@ -466,12 +498,12 @@ func (t *Track) csvTime(p *Point, date, clock, unit, at string, opt Options, com
 	text := strings.TrimSpace(date + " " + clock)
 	if len(text) >= 3 && len(text) <= 15 && text[2] == ':' {
 		if opt.Date.IsZero() {
-			return &Question{What: "the times carry no date: on which day was this flown?", Mend: "give the day with --start, for example --start 2026-06-21T00:00:00Z"}
+			return &Question{Ask: AskStart, What: "the times carry no date: on which day was this flown?", Mend: "give the day with --start, for example --start 2026-06-21T00:00:00Z"}
 		}
 		text = opt.Date.Format(time.DateOnly) + " " + text
 	}
 	if slash := strings.IndexAny(text, "/."); slash > 0 && slash < 5 && !strings.HasPrefix(text[slash:], ".0") && strings.ContainsAny(text[:slash+1], "/.") && !strings.Contains(text[:slash], "-") && !strings.Contains(text[:slash], ":") {
-		return &Question{What: fmt.Sprintf("%s: the date %q could be read day first or month first", at, text), Mend: "write dates as 2026-06-21 in the file, or give a column with epoch seconds"}
+		return &Question{Ask: AskFile, What: fmt.Sprintf("%s: the date %q could be read day first or month first", at, text), Mend: "write dates as 2026-06-21 in the file, or give a column with epoch seconds"}
 	}
 	return t.setTime(p, strings.Replace(text, ",", ".", 1), func() string { return at }, opt.Zone)
 }

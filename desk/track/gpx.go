@@ -119,7 +119,7 @@ func (t *Track) setTime(p *Point, text string, at func() string, zone *time.Loca
 			return nil
 		}
 		if zone == nil {
-			return &Question{What: "the times carry no zone: in which were they recorded?", Mend: "give the zone, for example --zone UTC or --zone Europe/Vienna"}
+			return &Question{Ask: AskZone, What: "the times carry no zone: in which were they recorded?", Mend: "give the zone, for example --zone UTC or --zone Europe/Vienna"}
 		}
 		when, _ = time.ParseInLocation(layout, text, zone)
 		p.UnixS, p.Has = unixS(when), p.Has|Timed

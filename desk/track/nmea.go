@@ -148,7 +148,7 @@ func (t *Track) readNMEA(ctx context.Context, data []byte, opt Options) error {
 		return errors.New("no whole sentence with a right checksum")
 	}
 	if len(undated) > 0 {
-		return &Question{What: "no RMC or ZDA sentence gives the date: on which UTC day does the recording start?", Mend: "give the day with --start, for example --start 2026-06-21T00:00:00Z"}
+		return &Question{Ask: AskStart, What: "no RMC or ZDA sentence gives the date: on which UTC day does the recording start?", Mend: "give the day with --start, for example --start 2026-06-21T00:00:00Z"}
 	}
 	return nil
 }

@@ -179,6 +179,7 @@ const (
 // Question is the error of a file that could be read in more than one way: what is
 // asked, the answers that fit, and how to give one.
 type Question struct {
+	Ask     Ask // which answer is missing
 	What    string
 	Choices []string
 	Mend    string
@@ -194,6 +195,18 @@ func (q *Question) Error() string {
 	}
 	return text
 }
+
+// Ask names an answer that a Question waits for.
+type Ask string
+
+// What can be asked. File and sortie questions are answered by choosing another.
+const (
+	AskColumns Ask = "columns"
+	AskZone    Ask = "zone"
+	AskStart   Ask = "start"
+	AskOffset  Ask = "offset"
+	AskFile    Ask = "file"
+)
 
 // Options tell Read what the file does not.
 type Options struct {
