@@ -10,7 +10,7 @@ import (
 func (r *Report) advise() {
 	say := func(format string, args ...any) { r.Change = append(r.Change, fmt.Sprintf(format, args...)) }
 	for _, e := range r.Events {
-		say("%s reached %.1f %s at %s, past the limit of %.1f %s: plan it with more margin or do not fly it", e.What, e.Worst, e.Unit, e.From.Format("15:04:05Z"), e.Limit, e.Unit)
+		say("%s: %.1f %s at %s, past the limit of %s: plan it with more margin or do not fly it", e.What, e.Worst, e.Unit, e.From.Format("15:04:05Z"), e.LimitText)
 	}
 	if r.EnergyRatio != nil && math.Abs(*r.EnergyRatio-1) > 0.1 {
 		say("energy used was %.0f %% of the prediction: learn the rig's power factor again", *r.EnergyRatio*100)

@@ -21,6 +21,7 @@ package review
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"fieldfare/desk/track"
@@ -80,6 +81,7 @@ type Flight struct {
 	Clearance       func(p geo.Vec3) (m float64, ok bool)               // to the nearest obstacle; nil: unknown
 	People          func(p geo.Vec3, at time.Time) (m float64, ok bool) // to the nearest person; nil: unknown
 	Limits          Limits
+	Rules           *Rulebook // nil: no rule is judged
 	EnergyPlannedWh *float64
 	EnergyUsedWh    *float64 // as logged; else taken from the recording
 	PackWh          *float64 // of the full pack, to turn charge into energy
@@ -107,15 +109,16 @@ type Finding struct {
 	Mend     string `json:"mend,omitempty"`
 }
 
-// Event is a span of time in which a limit was passed.
+// Event is a span of time in which a limit was passed or a rule broken.
 type Event struct {
-	What  string    `json:"what"`
-	From  time.Time `json:"from"`
-	To    time.Time `json:"to"`
-	Worst float64   `json:"worst"`
-	Limit float64   `json:"limit"`
-	Basis string    `json:"basis"`
-	Unit  string    `json:"unit"`
+	What      string    `json:"what"`
+	From      time.Time `json:"from"`
+	To        time.Time `json:"to"`
+	Worst     float64   `json:"worst"`
+	Limit     *float64  `json:"limit,omitempty"` // of a plain limit, in Unit
+	LimitText string    `json:"limit_text"`
+	Basis     string    `json:"basis"`
+	Unit      string    `json:"unit"`
 }
 
 // Row is one moment of a take, for the profiles.
@@ -129,6 +132,8 @@ type Row struct {
 	HeightM        *float64 `json:"height_m,omitempty"`
 	PlannedHeightM float64  `json:"planned_height_m"`
 	AboveGroundM   *float64 `json:"above_ground_m,omitempty"`
+	ClearanceM     *float64 `json:"clearance_m,omitempty"`   // to the nearest obstacle
+	PeopleM        *float64 `json:"people_m,omitempty"`      // to the nearest people
 	AimErrorDeg    *float64 `json:"aim_error_deg,omitempty"` // camera axis, or subject in the frame, against the plan
 	SizeRatio      *float64 `json:"size_ratio,omitempty"`    // subject's size in the frame against the plan
 
@@ -226,6 +231,7 @@ func Review(f Flight) (*Report, error) {
 		r.path = append(r.path, x.Pos)
 	}
 	r.whole(&f)
+	r.judged(&f)
 	r.energy(&f)
 	var why string
 	if r.Wind, why = EstimateWind(f.Fixes); r.Wind == nil {
@@ -295,7 +301,7 @@ func (r *Report) watch(f *Flight, what, unit string, value func(*Fix) (float64, 
 			continue
 		}
 		if open == nil || x.broken {
-			r.Events = append(r.Events, Event{What: what, From: x.at(), Limit: limit.Value, Basis: limit.Basis, Unit: unit, Worst: v})
+			r.Events = append(r.Events, Event{What: what, From: x.at(), Limit: &limit.Value, LimitText: fmt.Sprintf("%.1f %s", limit.Value, unit), Basis: limit.Basis, Unit: unit, Worst: v})
 			open = &r.Events[len(r.Events)-1]
 		}
 		open.To = x.at()
@@ -306,6 +312,7 @@ func (r *Report) watch(f *Flight, what, unit string, value func(*Fix) (float64, 
 	switch {
 	case worst == nil:
 		r.find(Finding{Severity: "unknown", What: what + " is not known for this flight", Mend: "record heights and give the site's terrain, obstacles and people areas"})
+	case limit == nil && f.Rules != nil && slices.Contains(f.Rules.Limits, what): // judged by rules
 	case limit == nil:
 		r.find(Finding{Severity: "unknown", What: "no limit is given for " + what, Value: fmt.Sprintf("%.1f %s", *worst, unit)})
 	case unknown > 0:
@@ -323,7 +330,7 @@ func (r *Report) watch(f *Flight, what, unit string, value func(*Fix) (float64, 
 	}
 	if first != nil {
 		r.find(Finding{Severity: "stop", What: fmt.Sprintf("%s passed its limit %s, worst from %s for %.1f s", what, times(n), first.From.Format("15:04:05Z"), first.To.Sub(first.From).Seconds()),
-			Value: fmt.Sprintf("%.1f %s", first.Worst, unit), Limit: fmt.Sprintf("%.1f %s", first.Limit, unit), Basis: first.Basis, Mend: "find out why before the next flight; consider an incident entry"})
+			Value: fmt.Sprintf("%.1f %s", first.Worst, unit), Limit: first.LimitText, Basis: first.Basis, Mend: "find out why before the next flight; consider an incident entry"})
 	}
 	return worst
 }

@@ -10,7 +10,6 @@ import (
 	"fieldfare/model/unit"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/move"
-	"fieldfare/plan/rule"
 	"fieldfare/plan/shoot"
 )
 
@@ -72,7 +71,7 @@ func Of(a *assess.Assessor, s *logbook.Sortie, takes []*logbook.Take, fixes []Fi
 		}
 		return &Limit{v, "house rule"}
 	}
-	f.Limits = Limits{MinClearanceM: house(float64(sh.House.Clearance)), MinPeopleM: house(float64(sh.House.PeopleDistance)), MaxAboveGroundM: heightLimit(sh.Profiles())}
+	f.Limits = Limits{MinClearanceM: house(float64(sh.House.Clearance)), MinPeopleM: house(float64(sh.House.PeopleDistance))}
 	var takeWh, transitWh float64
 	predicted := len(takes) > 0
 	for _, k := range takes {
@@ -103,6 +102,7 @@ func Of(a *assess.Assessor, s *logbook.Sortie, takes []*logbook.Take, fixes []Fi
 		}
 		takeWh, transitWh = takeWh+*n.TakeEnergyWh, max(transitWh, *n.TransitEnergyWh)
 	}
+	f.Rules = rulebook(a, f.Takes)
 	if f.EnergyPlannedWh == nil && predicted {
 		wh := takeWh + transitWh
 		f.EnergyPlannedWh = &wh
@@ -119,21 +119,4 @@ func lightOf(t *assess.Take) func(time.Time) (Light, bool) {
 		}
 		return Light{IlluminanceLx: *n.SubjectLx, SunAzimuth: unit.Angle(n.SunAzimuthDeg) * unit.Degree, SunHeight: unit.Angle(n.SunAltitudeDeg) * unit.Degree}, true
 	}
-}
-
-// heightLimit is the lowest height above ground that a rule allows without condition;
-// nil when none does, as then no number holds for the whole flight.
-func heightLimit(profiles []*rule.Profile) *Limit {
-	var least *Limit
-	for _, p := range profiles {
-		for _, r := range p.Rules {
-			if r.Quantity != "height_above_ground" || r.When != nil || r.AtMost == "" {
-				continue
-			}
-			if h, err := unit.ParseLength(r.AtMost); err == nil && (least == nil || float64(h) < least.Value) {
-				least = &Limit{float64(h), p.ID + " " + r.Section}
-			}
-		}
-	}
-	return least
 }

@@ -40,7 +40,9 @@ func (r *Report) take(f *Flight, t Take, line *timeline) error {
 			k.Missing++
 			continue
 		}
-		k.Rows = append(k.Rows, compare(p, x, f.Ground, t.Subject))
+		w := compare(p, x, f.Ground, t.Subject)
+		w.ClearanceM, w.PeopleM = f.around(&x)
+		k.Rows = append(k.Rows, w)
 	}
 	if len(k.Rows) == 0 {
 		return errors.New("the recording has a gap over the whole take")
@@ -68,6 +70,21 @@ func (r *Report) take(f *Flight, t Take, line *timeline) error {
 	r.light(&t, &k)
 	r.Takes = append(r.Takes, k)
 	return nil
+}
+
+// around measures a fix's distances to obstacles and people, where they are known.
+func (f *Flight) around(x *Fix) (clearance, people *float64) {
+	if f.Clearance != nil && x.Has&track.Height != 0 {
+		if d, ok := f.Clearance(x.Pos); ok {
+			clearance = &d
+		}
+	}
+	if f.People != nil {
+		if d, ok := f.People(x.Pos, x.at()); ok {
+			people = &d
+		}
+	}
+	return clearance, people
 }
 
 // cueWindowS is how far from its logged cue a take is sought.
