@@ -62,6 +62,7 @@ func (p *page) width() float64 {
 // table prints a table with columns as wide as their text, long text wrapped and the
 // header repeated on each page.
 func (p *page) table(t *Table) {
+	p.room(22) // title, head and a first row stay together
 	p.SetFont("text", "B", 10)
 	p.CellFormat(0, 6, t.Title, "", 1, "L", false, 0, "")
 	if len(t.Rows) == 0 {
@@ -194,6 +195,13 @@ func ReviewPDF(w io.Writer, r *review.Report, made time.Time) error {
 	for i := range r.Takes {
 		p.profiles(&r.Takes[i])
 	}
+	events := newTable("Events", "what", "from (UTC)", "to", "worst", "limit", "basis")
+	for _, e := range r.Events {
+		events.add(e.What, e.From.Format("15:04:05.0"), e.To.Format("15:04:05.0"), fmt.Sprintf("%.1f %s", e.Worst, e.Unit), e.LimitText, e.Basis)
+	}
+	if len(r.Events) > 0 {
+		p.table(events)
+	}
 	t := newTable("Findings", "severity", "slate", "what", "value", "limit", "basis", "mend")
 	for _, f := range r.Findings {
 		t.add(f.Severity, f.Slate, f.What, f.Value, f.Limit, f.Basis, f.Mend)
@@ -322,6 +330,12 @@ func (p *page) profiles(k *review.TakeReport) {
 	p.MultiCell(0, 3.8, fmt.Sprintf("Began %s UTC, %s. From the plan: %.1f m r.m.s., worst %.1f m at %.1f s; mean %+.1f m across (right +), %s up; ahead or behind at most %+.1f m; speed %.1f m/s r.m.s.; aim %s r.m.s.",
 		k.Start.Format("15:04:05.0"), after, k.DistanceM.RMS, k.DistanceM.Max, k.DistanceM.At, k.Across.Mean, up, k.Along.Max, k.Speed.RMS, aim), "", "L", false)
 	p.Ln(1)
+	side := newTable("Planned and flown", "what", "planned", "flown")
+	for _, c := range k.Compared {
+		side.add(c.What, number(c.Planned, "%.1f "+c.Unit), number(c.Flown, "%.1f "+c.Unit))
+	}
+	p.table(side)
+	p.room(2*high + 12)
 	x0, y0 := p.GetXY()
 	w := (p.width() - 6) / 2
 	height := func(r *review.Row) (float64, bool) {
@@ -332,6 +346,16 @@ func (p *page) profiles(k *review.TakeReport) {
 	}
 	p.plot(x0, y0, w, high, "height above sea level, m", k.Rows, func(r *review.Row) (float64, bool) { return r.PlannedHeightM, true }, height)
 	p.plot(x0+w+6, y0, w, high, "speed, m/s", k.Rows, func(r *review.Row) (float64, bool) { return r.PlannedSpeedMS, true }, func(r *review.Row) (float64, bool) { return r.SpeedMS, true })
+	y0 += high + 5
+	none := func(*review.Row) (float64, bool) { return 0, false }
+	p.plot(x0, y0, w, high, "distance from the plan, m", k.Rows, none, func(r *review.Row) (float64, bool) { return r.FromPlanM(), true })
+	known := func(v *float64) (float64, bool) {
+		if v == nil {
+			return 0, false
+		}
+		return *v, true
+	}
+	p.plot(x0+w+6, y0, w, high, "clearance, m, solid; nearest people, m, dashed", k.Rows, func(r *review.Row) (float64, bool) { return known(r.PeopleM) }, func(r *review.Row) (float64, bool) { return known(r.ClearanceM) })
 	p.SetXY(x0, y0+high+5)
 }
 
@@ -343,6 +367,14 @@ func (p *page) plot(x0, y0, w, h float64, label string, rows []review.Row, plann
 				lo, hi = min(lo, v), max(hi, v)
 			}
 		}
+	}
+	if math.IsInf(lo, 0) {
+		p.SetDrawColor(120, 120, 120)
+		p.SetLineWidth(0.15)
+		p.Rect(x0, y0, w, h, "D")
+		p.SetFont("text", "", 6.5)
+		p.Text(x0+1, y0+2.8, label+": unknown")
+		return
 	}
 	if hi-lo < 1 {
 		lo, hi = lo-0.5, hi+0.5

@@ -180,7 +180,10 @@ func TestReviewPDF(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := text(t, b.Bytes(), "review.pdf")
-	for _, want := range []string{"Sortie 2026-06-21/1", "What to change", "Slate 4B take 2", "house rule", "Highest above ground unknown", "Planning aid only", fmt.Sprintf("Fastest %.1f m/s", r.MaxSpeedMS)} {
+	if strings.Contains(got, "page 4") {
+		t.Error("a table's head was torn over pages")
+	}
+	for _, want := range []string{"Sortie 2026-06-21/1", "What to change", "Slate 4B take 2", "house rule", "Highest above ground unknown", "Planning aid only", "Planned and flown", "mean speed 5.0 m/s", "nearest people unknown unknown", "speed over ground", "4.0 m/s house rule", "distance from the plan", fmt.Sprintf("Fastest %.1f m/s", r.MaxSpeedMS)} {
 		if !strings.Contains(got, want) {
 			t.Errorf("the page lacks %q", want)
 		}

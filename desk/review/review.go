@@ -150,21 +150,22 @@ type Spread struct {
 
 // TakeReport is the review of one take.
 type TakeReport struct {
-	Slate      string    `json:"slate"`
-	Take       int       `json:"take"`
-	Start      time.Time `json:"start"`                 // by the best fit of the path
-	AfterCueS  *float64  `json:"after_cue_s,omitempty"` // start against the logged cue
-	Along      Spread    `json:"along_m"`
-	Across     Spread    `json:"across_m"`
-	Up         *Spread   `json:"up_m,omitempty"`
-	DistanceM  Spread    `json:"distance_m"` // from the planned position at the same moment
-	Speed      Spread    `json:"speed_error_ms"`
-	AimDeg     *Spread   `json:"aim_error_deg,omitempty"`
-	Size       *Spread   `json:"size_error,omitempty"` // size ratio less one
-	LightRatio *float64  `json:"light_ratio,omitempty"`
-	SunMoved   *float64  `json:"sun_moved_deg,omitempty"`
-	Rows       []Row     `json:"rows"`
-	Missing    int       `json:"missing"` // planned moments without a fix near them
+	Slate      string     `json:"slate"`
+	Take       int        `json:"take"`
+	Start      time.Time  `json:"start"`                 // by the best fit of the path
+	AfterCueS  *float64   `json:"after_cue_s,omitempty"` // start against the logged cue
+	Along      Spread     `json:"along_m"`
+	Across     Spread     `json:"across_m"`
+	Up         *Spread    `json:"up_m,omitempty"`
+	DistanceM  Spread     `json:"distance_m"` // from the planned position at the same moment
+	Speed      Spread     `json:"speed_error_ms"`
+	AimDeg     *Spread    `json:"aim_error_deg,omitempty"`
+	Size       *Spread    `json:"size_error,omitempty"` // size ratio less one
+	LightRatio *float64   `json:"light_ratio,omitempty"`
+	SunMoved   *float64   `json:"sun_moved_deg,omitempty"`
+	Compared   []Compared `json:"compared"`
+	Rows       []Row      `json:"rows"`
+	Missing    int        `json:"missing"` // planned moments without a fix near them
 }
 
 // Report is the review of a sortie.

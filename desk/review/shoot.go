@@ -87,6 +87,12 @@ func Of(a *assess.Assessor, s *logbook.Sortie, takes []*logbook.Take, fixes []Fi
 			continue
 		}
 		take := Take{Slate: k.Slate, Take: k.Take, Cue: k.From, Path: PathOf(t.Path), PlannedAt: k.Planned, Light: lightOf(t)}
+		if x := a.Subjects()[t.Slate.Subject]; x != nil {
+			take.Subject = func(at float64) (geo.Vec3, bool) {
+				m, ok := x.At(at)
+				return m.Box.Centre(), ok
+			}
+		}
 		f.Takes = append(f.Takes, take)
 		if frame := sh.Kit().Airframe(t.Rig.Airframe); frame != nil && frame.LevelSpeed > 0 {
 			f.Limits.MaxSpeedMS = &Limit{float64(frame.LevelSpeed), "maker's limit of " + frame.Name}

@@ -58,8 +58,7 @@ func (r *Report) take(f *Flight, t Take, line *timeline) error {
 	k.AimDeg = pick(func(w *Row) (float64, bool) { return value(w.AimErrorDeg) })
 	k.Size = pick(func(w *Row) (float64, bool) { v, ok := value(w.SizeRatio); return v - 1, ok })
 	k.DistanceM = *pick(func(w *Row) (float64, bool) {
-		up, _ := value(w.UpM)
-		return math.Hypot(math.Hypot(w.AlongM, w.AcrossM), up), true
+		return w.FromPlanM(), true
 	})
 	if k.AimDeg == nil {
 		r.find(Finding{Severity: "unknown", Slate: t.Slate, What: "framing as flown is not known: the recording holds no heading, pan and tilt"})
@@ -68,6 +67,7 @@ func (r *Report) take(f *Flight, t Take, line *timeline) error {
 		r.find(Finding{Severity: "unknown", Slate: t.Slate, What: "heights as flown are not known"})
 	}
 	r.light(&t, &k)
+	k.table(f, &t)
 	r.Takes = append(r.Takes, k)
 	return nil
 }
@@ -85,6 +85,13 @@ func (f *Flight) around(x *Fix) (clearance, people *float64) {
 		}
 	}
 	return clearance, people
+}
+
+// FromPlanM is the distance from the planned position at the same moment; level only where the height
+// was not recorded.
+func (w *Row) FromPlanM() float64 {
+	up, _ := value(w.UpM)
+	return math.Hypot(math.Hypot(w.AlongM, w.AcrossM), up)
 }
 
 // cueWindowS is how far from its logged cue a take is sought.
