@@ -3,7 +3,6 @@ package previs
 import (
 	"image"
 
-	"fieldfare/model/geo"
 	"fieldfare/model/lens"
 )
 
@@ -27,19 +26,11 @@ func Survey(s *Scene, c lens.Camera, pose lens.Pose, m Moment) (kind []uint8, de
 		}
 		depthM[k] = 1 / float64(p.buffers.near[k])
 		kind[k] = Shadow
-		x, y := float64(k%p.w)+0.5, float64(k/p.w)+0.5
-		r := p.ray(p.direction(x, y))
-		h, ok := p.f.march(&r, nearM, 1e9)
-		if !ok {
-			continue
-		}
-		gx, gy := p.f.gradient(&h, 1)
-		n := geo.Vec3{X: -gx, Y: -gy, Z: 1}
-		at := p.eye.Add(p.direction(x, y).Scale(h.t))
-		if p.shade != nil && n.Dot(p.light.sun) > 0 {
-			if share, _ := p.sunShare(&h, at, h.t*p.pixel); share > 0.5 {
-				kind[k] = Sunlit
-			}
+		look := make([]spot, 1)
+		p.aim(&look[0].gaze, float64(k%p.w)+0.5, float64(k/p.w)+0.5)
+		p.look(look, nil)
+		if s := &look[0]; s.ground && s.normal.Dot(p.light.sun) > 0 && s.sun > 0.5 {
+			kind[k] = Sunlit
 		}
 	}
 	return kind, depthM

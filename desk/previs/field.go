@@ -17,6 +17,7 @@ type field struct {
 	z            []float32 // NaN where unknown
 	levels       []level   // highest ground in blocks of 2, 4, 8, ... cells a side
 	low, high    float64
+	steepest     float64 // bound of the slope anywhere, as a tangent
 }
 
 type level struct {
@@ -44,6 +45,7 @@ func newField(g *terrain.Grid) *field {
 		}
 	})
 	f.levels = []level{first}
+	f.steepest = f.steepestSlope()
 	for fine := first; fine.nx > 1 || fine.ny > 1; {
 		c := level{nx: (fine.nx + 1) / 2, ny: (fine.ny + 1) / 2}
 		c.top = make([]float32, c.nx*c.ny)
@@ -64,25 +66,44 @@ func newField(g *terrain.Grid) *field {
 	return f
 }
 
-// ray runs from an eye; its parameter is depth along the lens axis.
+// steepestSlope is the root of the sum of squares of the steepest edges of cells east and north: no bilinear cell is steeper.
+func (f *field) steepestSlope() float64 {
+	rows := make([][2]float32, f.ny)
+	parallel(f.ny, func(j int) {
+		row := f.z[j*f.nx : (j+1)*f.nx]
+		next := f.z[min(j+1, f.ny-1)*f.nx:][:f.nx]
+		var east, north float32
+		last := row[0]
+		for i, z := range row {
+			if d := z - last; d > east || -d > east {
+				east = max(d, -d)
+			}
+			if d := next[i] - z; d > north || -d > north {
+				north = max(d, -d)
+			}
+			last = z
+		}
+		rows[j] = [2]float32{east, north}
+	})
+	var east, north float32
+	for _, r := range rows {
+		east, north = max(east, r[0]), max(north, r[1])
+	}
+	return math.Hypot(float64(east), float64(north)) / f.cell
+}
+
+// ray runs from an eye; what its parameter measures is the caller's choice.
 type ray struct {
 	u, v, z    float64 // the eye, cells and metres
-	du, dv, dz float64 // per metre of depth
-	iu, iv     float64 // 1/du and 1/dv, +Inf for 0
+	du, dv, dz float64 // per unit of the parameter
+	iu, iv     float64 // 1/du and 1/dv
 }
 
-func newRay(u, v, z, du, dv, dz float64) ray {
-	r := ray{u: u, v: v, z: z, du: du, dv: dv, dz: dz, iu: math.Inf(1), iv: math.Inf(1)}
-	if du != 0 {
-		r.iu = 1 / du
-	}
-	if dv != 0 {
-		r.iv = 1 / dv
-	}
-	return r
+func (r *ray) point(du, dv, dz float64) {
+	r.du, r.dv, r.dz, r.iu, r.iv = du, dv, dz, 1/du, 1/dv
 }
 
-// clip returns the depths between which the ray is over the grid and not above all ground.
+// clip returns the parameters between which the ray is over the grid and not above all ground.
 func (f *field) clip(r *ray, from, to float64) (t0, t1 float64, ok bool) {
 	t0, t1 = from, to
 	if r.du != 0 {
@@ -134,15 +155,17 @@ type hit struct {
 	fu, fv float64 // fractions across the cell
 }
 
-// farthestM bounds every ray.
+// farthestM bounds every ray, m.
 const farthestM = 1e6
 
-// march follows a ray from one depth to another and returns the first ground that it meets.
-func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
-	t, end := from, min(to, farthestM)
+// march follows a ray from one parameter to another up to the first ground that it meets; without one, the hit
+// says only how far the ray is known to be clear.
+func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
+	t, end := from, to
 	if u, v := r.u+r.du*t, r.v+r.dv*t; !(u >= 0 && v >= 0 && u <= float64(f.nx-1) && v <= float64(f.ny-1)) {
 		if t, end, ok = f.clip(r, t, end); !ok {
-			return h, false
+			h.t = from
+			return false
 		}
 	}
 	at := func(p, d float64, n int) int {
@@ -202,14 +225,17 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 				if a != a {
 					void = true
 				} else if void && a < 0 {
-					return h, false // it went down where the ground is not known
+					h.t = 0
+					return false // it went down where the ground is not known
 				} else if s, found := firstRoot(a, b, c, t1-t); found {
-					return hit{t + s, i, j, clamp01(u + r.du*s), clamp01(v + r.dv*s)}, true
+					h.t, h.i, h.j, h.fu, h.fv = t+s, i, j, clamp01(u+r.du*s), clamp01(v+r.dv*s)
+					return true
 				}
 			}
 		}
 		if t1 >= end {
-			return h, false
+			h.t = t1
+			return false
 		}
 		side, iWas, jWas := 1<<lv, i, j
 		if tx <= ty {
@@ -226,7 +252,8 @@ func (f *field) march(r *ray, from, to float64) (h hit, ok bool) {
 			}
 		}
 		if uint(i) >= uint(f.nx-1) || uint(j) >= uint(f.ny-1) {
-			return h, false
+			h.t = t1
+			return false
 		}
 		t, z = t1, z1
 		// A wider block is worth a look only where the ray enters one.
@@ -266,77 +293,6 @@ func firstRoot(a, b, c, last float64) (float64, bool) {
 		return last, end < 0
 	}
 	return s, true
-}
-
-// bundle is a pencil of rays from one eye through a rectangle of the picture, by the extremes
-// of their directions.
-type bundle struct {
-	u, v, z                             float64
-	duLow, duHigh, dvLow, dvHigh, dzLow float64
-}
-
-func (b *bundle) add(r *ray) {
-	b.duLow, b.duHigh = min(b.duLow, r.du), max(b.duHigh, r.du)
-	b.dvLow, b.dvHigh = min(b.dvLow, r.dv), max(b.dvHigh, r.dv)
-	b.dzLow = min(b.dzLow, r.dz)
-}
-
-func newBundle(r *ray) bundle {
-	return bundle{r.u, r.v, r.z, r.du, r.du, r.dv, r.dv, r.dz}
-}
-
-// span returns the least and greatest of d·t for d and t in two intervals, t positive.
-func span(dLow, dHigh, t0, t1 float64) (low, high float64) {
-	return min(dLow*t0, dLow*t1), max(dHigh*t0, dHigh*t1)
-}
-
-// clear returns a depth up to which no ray of the bundle meets ground; +Inf where none ever does.
-func (f *field) clear(b *bundle, t float64) float64 {
-	step := max(1, 0.3*t)
-	for range 200 {
-		t1 := t + step
-		uLow, uHigh := span(b.duLow, b.duHigh, t, t1)
-		vLow, vHigh := span(b.dvLow, b.dvHigh, t, t1)
-		uLow, uHigh, vLow, vHigh = uLow+b.u, uHigh+b.u, vLow+b.v, vHigh+b.v
-		lowest := b.z + min(b.dzLow*t, b.dzLow*t1)
-		if uHigh < 0 && b.duHigh <= 0 || uLow > float64(f.nx-1) && b.duLow >= 0 ||
-			vHigh < 0 && b.dvHigh <= 0 || vLow > float64(f.ny-1) && b.dvLow >= 0 ||
-			b.dzLow >= 0 && lowest > f.high {
-			return math.Inf(1)
-		}
-		if lowest > f.high || lowest > f.top(uLow, uHigh, vLow, vHigh) {
-			t = t1
-			step *= 1.5
-			continue
-		}
-		step *= 0.4
-		wide := max(b.duHigh-b.duLow, b.dvHigh-b.dvLow) * t
-		if along := max(uHigh-uLow, vHigh-vLow); along < 2.5*wide || along < 2.5 {
-			return t
-		}
-	}
-	return t
-}
-
-// top returns a bound of the ground over a rectangle in cells.
-func (f *field) top(uLow, uHigh, vLow, vHigh float64) float64 {
-	i0, i1 := max(0, int(uLow)), min(f.nx-2, int(uHigh))
-	j0, j1 := max(0, int(vLow)), min(f.ny-2, int(vHigh))
-	if i0 > i1 || j0 > j1 {
-		return math.Inf(-1)
-	}
-	lv := uint(1)
-	for lv < uint(len(f.levels)) && ((i1>>lv)-(i0>>lv) > 1 || (j1>>lv)-(j0>>lv) > 1) {
-		lv++
-	}
-	l := &f.levels[lv-1]
-	best := float32(math.Inf(-1))
-	for j := j0 >> lv; j <= min(j1>>lv, l.ny-1); j++ {
-		for i := i0 >> lv; i <= min(i1>>lv, l.nx-1); i++ {
-			best = max(best, l.top[j*l.nx+i])
-		}
-	}
-	return float64(best)
 }
 
 func bilinear(z []float32, nx, i, j int, fu, fv float64) float64 {

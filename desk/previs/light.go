@@ -249,13 +249,9 @@ func (l *light) skyAt(d geo.Vec3) rgb {
 	return c
 }
 
-// haze is the colour that distance takes on in a direction: the sky just over the horizon.
-func (l *light) haze(d geo.Vec3) rgb {
-	level := math.Sqrt(d.X*d.X + d.Y*d.Y)
-	toward := 0.5
-	if level > 1e-9 {
-		toward = 0.5 + 0.5*(d.X*l.sunX+d.Y*l.sunY)/level
-	}
+// haze is the colour that distance takes on in a level direction, unit: the sky just over the horizon.
+func (l *light) haze(x, y float64) rgb {
+	toward := 0.5 + 0.5*(x*l.sunX+y*l.sunY)
 	const n = skySteps / 5
 	return l.away[n].mix(l.to[n], float32(toward*toward))
 }

@@ -39,7 +39,7 @@ const (
 )
 
 func smoothstep(from, to, v float64) float64 {
-	t := clamp01((v - from) / (to - from))
+	t := clamp01((v - from) * (1 / (to - from)))
 	return t * t * (3 - 2*t)
 }
 
@@ -73,19 +73,19 @@ func grainAt(x, y float64) float32 {
 // groundTint is the wash of a place: slope is the tangent, high the height as a share of the site's range, foot the
 // size of a pixel there.
 func (p *painter) groundTint(x, y, z, slope, foot float64) rgb {
-	wide := float64(grainAt(x/61+3.7, y/61))
+	wide := float64(grainAt(x*(1./61)+3.7, y*(1./61)))
 	fine := 0.0
 	if foot < 8 {
-		fine = float64(grainAt(x/6.3, y/6.3)) * (1 - foot/8)
+		fine = float64(grainAt(x*(1/6.3), y*(1/6.3))) * (1 - foot/8)
 	}
-	high := (z - p.f.low) / max(1, p.f.high-p.f.low)
+	high := (z - p.f.low) * p.perHeight
 	ragged := 0.12*wide + 0.08*fine
 	c := washMeadow.mix(washPasture, float32(smoothstep(0.25, 0.75, high+0.25*wide)))
 	c = c.mix(washScree, float32(max(smoothstep(screeFrom, screeTo, slope+ragged), 0.75*smoothstep(0.75, 0.95, high+ragged))))
 	c = c.mix(washRock, float32(smoothstep(rockFrom, rockTo, slope+ragged)))
 	strata := 0.0
 	if rough := smoothstep(0.35, 0.9, slope); rough > 0 && foot < 14 {
-		strata = rough * (1 - foot/14) * float64(grainAt(z/2.6+0.02*x, (x+y)/47))
+		strata = rough * (1 - foot*(1./14)) * float64(grainAt(z*(1/2.6)+0.02*x, (x+y)*(1./47)))
 	}
 	c = c.scale(float32(1 + 0.07*wide + 0.07*fine + 0.13*strata))
 	if p.scene.marks != nil {
@@ -108,13 +108,15 @@ func formLine(z, risePx float64) float64 {
 		return 0
 	}
 	dense := max(formLineM, formLinePx*risePx)
-	apart := math.Float64frombits(math.Float64bits(dense) &^ (1<<52 - 1)) // the power of two below
-	fade := 2 - dense/apart                                               // 1 for a set just begun, 0 for one too dense
-	near := func(apart float64) float64 {
-		k := z / apart
-		return clamp01(0.95 - 1.1*math.Abs(k-math.Floor(k+0.5))*apart/risePx)
+	power := math.Float64bits(dense) &^ (1<<52 - 1) // the power of two below: the lines' distance
+	apart, rate := math.Float64frombits(power), math.Float64frombits(2*1023<<52-power)
+	fade := 2 - dense*rate // 1 for a set just begun, 0 for one too dense
+	thick := 1.1 * apart / risePx
+	near := func(k, thick float64) float64 {
+		return clamp01(0.95 - math.Abs(k-math.Floor(k+0.5))*thick)
 	}
-	return max(fade*near(apart), near(2*apart))
+	k := z * rate
+	return max(fade*near(k, thick), near(k/2, 2*thick))
 }
 
 // lit is the light on a surface with the unit normal n, sunlit or not.
