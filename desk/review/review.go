@@ -187,7 +187,8 @@ type Report struct {
 	Change       []string     `json:"change"` // what to change next time
 	Caution      string       `json:"caution"`
 
-	path []geo.Vec3
+	path  []geo.Vec3
+	times []float64 // of path, Unix seconds
 }
 
 // Caution stands on every review.
@@ -229,7 +230,7 @@ func Review(f Flight) (*Report, error) {
 	}
 	r := &Report{Sortie: f.Sortie, From: f.Fixes[0].at(), To: f.Fixes[len(f.Fixes)-1].at(), Caution: Caution, Takes: []TakeReport{}, Events: []Event{}, Findings: []Finding{}, Change: []string{}}
 	for _, x := range f.Fixes {
-		r.path = append(r.path, x.Pos)
+		r.path, r.times = append(r.path, x.Pos), append(r.times, x.UnixS)
 	}
 	r.whole(&f)
 	r.judged(&f)
@@ -383,6 +384,15 @@ func (r *Report) energy(f *Flight) {
 
 // Path is the whole flight in the site frame, for a map.
 func (r *Report) Path() []geo.Vec3 { return r.path }
+
+// During is the part of the flight from one moment to another, for a map.
+func (r *Report) During(from, to time.Time) []geo.Vec3 {
+	at := func(t time.Time, late float64) int {
+		s := float64(t.UnixMilli())/1000 + late
+		return search(len(r.times), func(i int) bool { return r.times[i] >= s })
+	}
+	return r.path[at(from, -0.001):at(to, 0.002)]
+}
 
 // Paths are the take's places as planned and as flown, moment by moment, for a map.
 func (k *TakeReport) Paths() (planned, flown []geo.Vec3) {
