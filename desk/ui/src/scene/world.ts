@@ -30,69 +30,82 @@ const tones = {
   subject: 0xb4523a,
 }
 
-// The light on a face is worked out at its corners and the picture's parts that vary faster in between: software
-// rendering pays for every pixel.
+// Software rendering pays for every pixel: light, wide shadows and haze are worked out at the corners. Only ground
+// that is NEAR asks for more: fine shadows about the subject, and grain.
 const vertex = /* glsl */ `
 attribute vec3 color;
 uniform vec3 sun;
 uniform vec3 sunColor;
 uniform vec3 skyColor;
+uniform vec3 haze;
 uniform float hazeBy;
-varying vec3 vShade;
+uniform sampler2D wide;
+uniform vec4 wideAt;
+varying vec3 vColour;
+#ifdef NEAR
 varying vec3 vSun;
-varying vec3 vAt;
-varying vec2 vFar;
+varying vec4 vAt; // place, share of the sun by the wide shadows, nearness
+#endif
+#ifdef LINES
+varying float vHigh;
+#endif
 void main() {
   vec3 n = mat3(modelMatrix) * normal;
-  vAt = (modelMatrix * vec4(position, 1.0)).xyz;
-  vShade = color * skyColor * (0.62 + 0.38 * n.z);
-  vSun = color * sunColor * max(0.0, dot(n, sun));
+  vec4 at = modelMatrix * vec4(position, 1.0);
   vec4 seen = modelViewMatrix * vec4(position, 1.0);
   float far = length(seen.xyz);
-  vFar = vec2(far, 1.0 - exp(-far * hazeBy));
+  float clear = exp(-far * hazeBy);
+  float lit = texture2D(wide, (at.xy - wideAt.xy) * wideAt.zw).r;
+  vec3 bySun = color * sunColor * (max(0.0, dot(n, sun)) * clear);
+  vColour = color * skyColor * (0.62 + 0.38 * n.z) * clear + haze * (1.0 - clear) + bySun * lit;
+#ifdef NEAR
+  vSun = bySun;
+  vAt = vec4(at.xy, lit, 0.22 * (1.0 - far / 300.0));
+#endif
+#ifdef LINES
+  vHigh = at.z / 20.0;
+#endif
   gl_Position = projectionMatrix * seen;
 }`
 
 const fragment = /* glsl */ `
-uniform vec3 haze;
-uniform sampler2D wide;
-uniform vec4 wideAt;
+varying vec3 vColour;
+#ifdef NEAR
 uniform sampler2D fine;
 uniform vec4 fineAt;
-uniform float lines;
-varying vec3 vShade;
+uniform sampler2D grain;
 varying vec3 vSun;
-varying vec3 vAt;
-varying vec2 vFar;
-float hash(vec2 p) { return fract(sin(dot(p, vec2(12.9898, 78.233))) * 43758.5453); }
-float grain(vec2 p) {
-  vec2 i = floor(p);
-  vec2 f = fract(p);
-  return mix(mix(hash(i), hash(i + vec2(1.0, 0.0)), f.x), mix(hash(i + vec2(0.0, 1.0)), hash(i + vec2(1.0, 1.0)), f.x), f.y);
-}
+varying vec4 vAt;
+#endif
+#ifdef LINES
+varying float vHigh;
+#endif
 void main() {
-  float lit;
+  vec3 colour = vColour;
+#ifdef NEAR
   vec2 v = (vAt.xy - fineAt.xy) * fineAt.zw;
   vec2 c = abs(v - 0.5);
-#ifdef STANDING
-  // What stands is not in its own shadow as seen from above.
-  lit = texture2D(wide, (vAt.xy - wideAt.xy) * wideAt.zw).r;
-#else
-  if (max(c.x, c.y) < 0.5) lit = texture2D(fine, v).r;
-  else lit = texture2D(wide, (vAt.xy - wideAt.xy) * wideAt.zw).r;
+  if (max(c.x, c.y) < 0.5) colour += vSun * (texture2D(fine, v).r - vAt.z);
+  if (vAt.w > 0.0) colour *= 1.0 + vAt.w * (texture2D(grain, vAt.xy * (0.7 / 64.0)).r - 0.5);
 #endif
-  vec3 colour = vShade + vSun * lit;
-#ifndef STANDING
-  if (vFar.x < 300.0) colour *= 1.0 + (1.0 - vFar.x / 300.0) * 0.22 * (grain(vAt.xy * 0.7) - 0.5);
-  if (lines > 0.0) {
-    float h = vAt.z / 20.0;
-    float away = abs(fract(h - 0.5) - 0.5) / fwidth(h);
-    float every5 = step(abs(fract(h / 5.0 - 0.5) - 0.5) * 5.0, 0.5);
-    colour *= 1.0 - lines * (0.22 + 0.3 * every5) * (1.0 - clamp(away, 0.0, 1.0));
-  }
+#ifdef LINES
+  float away = abs(fract(vHigh - 0.5) - 0.5) / fwidth(vHigh);
+  float every5 = step(abs(fract(vHigh / 5.0 - 0.5) - 0.5) * 5.0, 0.5);
+  colour *= 1.0 - (0.22 + 0.3 * every5) * (1.0 - clamp(away, 0.0, 1.0));
 #endif
-  gl_FragColor = vec4(sqrt(mix(colour, haze, vFar.y)), 1.0); // gamma of 2, near enough to a screen's
+  gl_FragColor = vec4(sqrt(colour), 1.0); // gamma of 2, near enough to a screen's
 }`
+
+/** Values from 0 to 255 without a pattern, the same each time, for the grain of the ground. */
+function grains(n: number): Uint8Array<ArrayBuffer> {
+  const out = new Uint8Array(n * n)
+  let seed = 1
+  for (let k = 0; k < out.length; k++) {
+    seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0 // linear congruential, Numerical Recipes
+    out[k] = seed >>> 24
+  }
+  return out
+}
 
 const dome = /* glsl */ `
 varying vec3 vDir;
@@ -126,8 +139,8 @@ export function build(site: Site, ground: Ground, withLines = false): World {
   const bin: { dispose(): void }[] = []
   const keep = <T extends { dispose(): void }>(x: T) => (bin.push(x), x)
 
-  const texture = (n: number) => {
-    const t = keep(new THREE.DataTexture(new Uint8Array(n * n).fill(255), n, n, THREE.RedFormat))
+  const texture = (n: number, values: Uint8Array<ArrayBuffer> = new Uint8Array(n * n).fill(255)) => {
+    const t = keep(new THREE.DataTexture(values, n, n, THREE.RedFormat))
     t.magFilter = t.minFilter = THREE.LinearFilter
     t.needsUpdate = true
     return t
@@ -137,6 +150,8 @@ export function build(site: Site, ground: Ground, withLines = false): World {
   const fineM = 260
   const wide = texture(wideN)
   const fine = texture(fineN)
+  const grain = texture(64, grains(64))
+  grain.wrapS = grain.wrapT = THREE.RepeatWrapping
   const { x0_m, y0_m, cell_m, columns, rows } = ground.info
   const across = (Math.max(columns, rows) - 1) * cell_m
   const uniforms = {
@@ -149,18 +164,23 @@ export function build(site: Site, ground: Ground, withLines = false): World {
     wideAt: { value: new THREE.Vector4(x0_m, y0_m, 1 / across, 1 / across) },
     fine: { value: fine },
     fineAt: { value: new THREE.Vector4(1e9, 1e9, 1, 1) },
-    lines: { value: withLines ? 1 : 0 },
+    grain: { value: grain },
     zenith: { value: new THREE.Color() },
     glow: { value: new THREE.Color() },
   }
-  const paint = keep(new THREE.ShaderMaterial({ vertexShader: vertex, fragmentShader: fragment, uniforms, side: THREE.DoubleSide }))
-  const standing = keep(new THREE.ShaderMaterial({ vertexShader: vertex, fragmentShader: fragment, uniforms, side: THREE.DoubleSide, defines: { STANDING: 1 } }))
-  const sky = new THREE.Mesh(keep(new THREE.SphereGeometry(1, 24, 16)), keep(new THREE.ShaderMaterial({ vertexShader: dome, fragmentShader: domeFragment, uniforms, side: THREE.BackSide, depthWrite: false })))
+  const lines: Record<string, number> = withLines ? { LINES: 1 } : {}
+  const near = keep(new THREE.ShaderMaterial({ vertexShader: vertex, fragmentShader: fragment, uniforms, defines: { NEAR: 1, ...lines } }))
+  const far = keep(new THREE.ShaderMaterial({ vertexShader: vertex, fragmentShader: fragment, uniforms, defines: lines }))
+  const standing = keep(new THREE.ShaderMaterial({ vertexShader: vertex, fragmentShader: fragment, uniforms, side: THREE.DoubleSide }))
+  const sky = new THREE.Mesh(keep(new THREE.SphereGeometry(1, 24, 8, 0, 2 * Math.PI, 0, Math.PI / 2).rotateX(Math.PI / 2)), keep(new THREE.ShaderMaterial({ vertexShader: dome, fragmentShader: domeFragment, uniforms, side: THREE.BackSide, depthWrite: false })))
   sky.frustumCulled = false
-  sky.renderOrder = -1
+  sky.renderOrder = 1 // last: only where nothing stands before it
   scene.add(sky)
+  const below = (scene.background = new THREE.Color()) // beneath the horizon, where the ground ends
 
-  for (let j = 0; j < rows - 1; j += chunk) for (let i = 0; i < columns - 1; i += chunk) scene.add(patch(ground, i, j, paint, keep))
+  const patches: THREE.LOD[] = []
+  for (let j = 0; j < rows - 1; j += chunk) for (let i = 0; i < columns - 1; i += chunk) patches.push(patch(ground, i, j, near, far, keep))
+  for (const x of patches) scene.add(x)
 
   // Everything that stands is one geometry: few draw calls.
   const solids: Solid[] = []
@@ -175,7 +195,9 @@ export function build(site: Site, ground: Ground, withLines = false): World {
     movers.push({ mesh, way: s.way })
     scene.add(mesh)
   }
-  scene.add(new THREE.Mesh(keep(mass.geometry()), standing))
+  const stands = new THREE.Mesh(keep(mass.geometry()), standing)
+  stands.renderOrder = -1 // before the ground that it hides
+  scene.add(stands)
 
   let done = ''
   return {
@@ -193,6 +215,7 @@ export function build(site: Site, ground: Ground, withLines = false): World {
       uniforms.haze.value.copy(new THREE.Color(0x1d212c)).lerp(new THREE.Color(0xdcdccf), day)
       uniforms.haze.value.lerp(new THREE.Color(0xe6b27d), 0.5 * low * smooth(-8, 2, altitudeDeg))
       uniforms.glow.value.setRGB(0.9, 0.6, 0.3).multiplyScalar(smooth(-8, 3, altitudeDeg))
+      below.setRGB(Math.sqrt(uniforms.haze.value.r), Math.sqrt(uniforms.haze.value.g), Math.sqrt(uniforms.haze.value.b), THREE.SRGBColorSpace)
       const key = `${azimuthDeg.toFixed(1)}/${altitudeDeg.toFixed(1)}/${focus.map((v) => v.toFixed(0)).join()}`
       if (key === done) return
       done = key
@@ -202,6 +225,11 @@ export function build(site: Site, ground: Ground, withLines = false): World {
       ;(fine.image.data as Uint8Array).set(shade(ground, solids, dir, fx, fy, fineM, fineN, 3000))
       fine.needsUpdate = true
       uniforms.fineAt.value.set(fx, fy, 1 / fineM, 1 / fineM)
+      const reach = (chunk * cell_m + fineM) / 2
+      for (const x of patches) {
+        const meets = Math.abs(x.position.x - focus[0]) < reach && Math.abs(x.position.y - focus[1]) < reach
+        x.levels.forEach((l, k) => ((l.object as THREE.Mesh).material = meets || k === 0 ? near : far))
+      }
     },
     setTime(t) {
       for (const { mesh, way } of movers) {
@@ -225,12 +253,13 @@ const smooth = (a: number, b: number, v: number) => {
 }
 
 /** One patch of ground in three finenesses, with a skirt that hides the seams. */
-function patch(ground: Ground, i0: number, j0: number, paint: THREE.Material, keep: <T extends { dispose(): void }>(x: T) => T): THREE.LOD {
+function patch(ground: Ground, i0: number, j0: number, near: THREE.Material, far: THREE.Material, keep: <T extends { dispose(): void }>(x: T) => T): THREE.LOD {
   const { x0_m, y0_m, cell_m, columns, rows } = ground.info
   const lod = new THREE.LOD()
   const cx = x0_m + (i0 + chunk / 2) * cell_m
   const cy = y0_m + (j0 + chunk / 2) * cell_m
-  lod.position.set(0, 0, 0)
+  const cz = ground.near(cx, cy)
+  lod.position.set(cx, cy, cz) // nearer patches are drawn first and hide the others
   for (const [level, step] of [1, 2, 4, 8].entries()) {
     const ni = Math.ceil(Math.min(chunk, columns - 1 - i0) / step)
     const nj = Math.ceil(Math.min(chunk, rows - 1 - j0) / step)
@@ -252,7 +281,7 @@ function patch(ground: Ground, i0: number, j0: number, paint: THREE.Material, ke
         const gy = (ground.near(x, y + cell_m) - ground.near(x, y - cell_m)) / (2 * cell_m)
         const l = 1 / Math.hypot(gx, gy, 1)
         const k = (b * w + a) * 3
-        position.set([x - cx, y - cy, z - (skirt ? 12 * step : 0)], k)
+        position.set([x - cx, y - cy, z - cz - (skirt ? 12 * step : 0)], k)
         normal.set([-gx * l, -gy * l, l], k)
         const steep = Math.hypot(gx, gy)
         const mottle = 1 + 0.16 * (((Math.sin(i * 12.9898 + j * 78.233) * 43758.5453) % 1) * 0.5)
@@ -264,33 +293,17 @@ function patch(ground: Ground, i0: number, j0: number, paint: THREE.Material, ke
           index.push(p, p + 1, p + w, p + 1, p + w + 1, p + w)
         }
       }
-    // Positions are true in the shader only without a model offset: keep the patch at the origin.
-    for (let k = 0; k < position.length; k += 3) {
-      position[k] += cx
-      position[k + 1] += cy
-    }
     const g = keep(new THREE.BufferGeometry())
     g.setAttribute('position', new THREE.BufferAttribute(position, 3))
     g.setAttribute('normal', new THREE.BufferAttribute(normal, 3))
     g.setAttribute('color', new THREE.BufferAttribute(color, 3))
     g.setIndex(index)
     g.computeBoundingSphere()
-    const mesh = new THREE.Mesh(g, paint)
+    const mesh = new THREE.Mesh(g, level === 0 ? near : far)
     lod.addLevel(mesh, [0, 500, 1100, 2200][level]!)
-  }
-  // THREE.LOD measures from its own position; ours lies at the patch's middle.
-  const middle = new THREE.Vector3(cx, cy, ground.near(cx, cy))
-  lod.update = function (camera: THREE.Camera) {
-    const d = camera.getWorldPosition(scratch).distanceTo(middle)
-    const levels = this.levels
-    let chosen = 0
-    for (let i = 1; i < levels.length; i++) if (d >= levels[i]!.distance) chosen = i
-    levels.forEach((l, i) => (l.object.visible = i === chosen))
   }
   return lod
 }
-
-const scratch = new THREE.Vector3()
 
 /** Collects triangles with flat normals and one colour each. */
 class Mass {
