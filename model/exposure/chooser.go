@@ -76,7 +76,8 @@ const (
 type Chooser struct {
 	gear   Gear
 	stacks []Stack
-	combos []combo // by rising static regret
+	combos []combo   // by rising static regret
+	closes []float64 // of the combinations, rising, each once
 	good   [2]float64
 }
 
@@ -154,6 +155,11 @@ func NewChooser(gear Gear) (*Chooser, error) {
 		}
 	}
 	sort.SliceStable(c.combos, func(i, j int) bool { return c.combos[i].regret < c.combos[j].regret })
+	for _, k := range c.combos {
+		c.closes = append(c.closes, k.closes)
+	}
+	slices.Sort(c.closes)
+	c.closes = slices.Compact(c.closes)
 	return c, nil
 }
 
@@ -264,6 +270,29 @@ func (c *Chooser) Best(w Wish) (Setting, error) {
 		return Setting{}, c.noSetting(&l, s)
 	}
 	return best, nil
+}
+
+// Reach tells in which light a shot has a usable setting, for searches that ask at every minute.
+type Reach struct {
+	closes []float64
+	timeTV float64 // log2 of the shutter time
+}
+
+// Reach returns that of a wish, whatever its light. It fails where Best fails in every light.
+func (c *Chooser) Reach(w Wish) (Reach, error) {
+	w.EV100 = 0
+	_, s, err := c.prepare(w)
+	return Reach{c.closes, math.Log2(s.TimeS)}, err
+}
+
+// Serves reports whether Best finds a setting at an exposure value.
+func (r Reach) Serves(ev100 float64) bool {
+	if between("EV100", ev100, -12, 25, "") != nil {
+		return false
+	}
+	level := ev100 + r.timeTV
+	i, _ := slices.BinarySearch(r.closes, level)
+	return i < len(r.closes) && math.Abs(level-r.closes[i]) <= UsableStops || i > 0 && math.Abs(level-r.closes[i-1]) <= UsableStops
 }
 
 // Rank returns the best setting of every filter stack and sensitivity that is usable,

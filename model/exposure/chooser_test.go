@@ -198,6 +198,25 @@ func TestRankProperties(t *testing.T) {
 }
 
 // A stop more light never asks for a less dense answer.
+// What a search asks of every minute is what Best answers.
+func TestReachIsBests(t *testing.T) {
+	filters := bag(t, "ND 0.3", "ND 0.9", "ND 1.8")
+	rapid.Check(t, func(t *rapid.T) {
+		gear := exposure.Gear{ISOs: rapid.SampledFrom([][]float64{{100}, {100, 200, 400}, {800, 12800}}).Draw(t, "iso"), Apertures: []float64{2.8, 4, 5.6, 8},
+			Filters: filters[:rapid.IntRange(0, 3).Draw(t, "filters")], ShuttersS: rapid.SampledFrom([][]float64{nil, {1.0 / 48, 1.0 / 50, 1.0 / 100}}).Draw(t, "shutters")}
+		c, err := exposure.NewChooser(gear)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := exposure.Wish{EV100: rapid.Float64Range(-14, 27).Draw(t, "ev"), FrameRate: rapid.SampledFrom([]float64{0, 24, 25, 50, 240}).Draw(t, "fps"), ShutterAngle: 180 * unit.Degree}
+		_, err = c.Best(w)
+		reach, unfit := c.Reach(w)
+		if got := unfit == nil && reach.Serves(w.EV100); got != (err == nil) {
+			t.Fatalf("serves %v (%v), best %v", got, unfit, err)
+		}
+	})
+}
+
 func TestBrighterIsNeverLessDense(t *testing.T) {
 	c := chooser(t, exposure.Gear{ISOs: []float64{200}, Apertures: stops(t, 5.6, 11), Filters: bag(t, "ND0.3", "ND0.6", "ND0.9", "ND1.2")})
 	rapid.Check(t, func(t *rapid.T) {

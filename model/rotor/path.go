@@ -38,24 +38,67 @@ func (u Use) Then(v Use) Use {
 // Energy sums power along samples by the trapezoidal rule. Fewer than two samples use
 // nothing. It allocates nothing.
 func (f Flight) Energy(samples []Sample) (u Use) {
-	var before Point
+	var sum summing
 	for i := range samples {
-		p := f.Moment(samples[i].Air, samples[i].Acc)
-		u.PeakW, u.PeakN = math.Max(u.PeakW, p.PowerW), math.Max(u.PeakN, p.ThrustN)
-		if i > 0 {
-			dt := samples[i].T - samples[i-1].T
-			u.DurationS += dt
-			u.EnergyJ += dt * (p.PowerW + before.PowerW) / 2
-			if p.Vortex {
-				u.VortexS += dt
-			}
+		sum.add(samples[i].T, f.Moment(samples[i].Air, samples[i].Acc))
+	}
+	return sum.use()
+}
+
+// Flown is a path whose moments are worked out once for all that is asked of it.
+type Flown struct {
+	flight  Flight
+	samples []Sample
+	points  []Point
+}
+
+// Fly works out each moment of a path.
+func (f Flight) Fly(samples []Sample) Flown {
+	points := make([]Point, len(samples))
+	for i := range samples {
+		points[i] = f.Moment(samples[i].Air, samples[i].Acc)
+	}
+	return Flown{f, samples, points}
+}
+
+// Points returns the moments in order.
+func (p Flown) Points() []Point { return p.points }
+
+// Energy is Flight.Energy of the first n samples.
+func (p Flown) Energy(n int) Use {
+	var sum summing
+	for i := range p.points[:n] {
+		sum.add(p.samples[i].T, p.points[i])
+	}
+	return sum.use()
+}
+
+// summing is a use that grows by moments in order.
+type summing struct {
+	Use
+	before Point
+	t      float64
+	begun  bool
+}
+
+func (s *summing) add(t float64, p Point) {
+	s.PeakW, s.PeakN = math.Max(s.PeakW, p.PowerW), math.Max(s.PeakN, p.ThrustN)
+	if s.begun {
+		dt := t - s.t
+		s.DurationS += dt
+		s.EnergyJ += dt * (p.PowerW + s.before.PowerW) / 2
+		if p.Vortex {
+			s.VortexS += dt
 		}
-		before = p
 	}
-	if u.DurationS > 0 {
-		u.MeanW = u.EnergyJ / u.DurationS
+	s.before, s.t, s.begun = p, t, true
+}
+
+func (s *summing) use() Use {
+	if s.DurationS > 0 {
+		s.MeanW = s.EnergyJ / s.DurationS
 	}
-	return u
+	return s.Use
 }
 
 // Hover is the use of holding station for a time in a steady wind.
@@ -96,25 +139,29 @@ func (f Flight) Leg(by, wind geo.Vec3, airspeedMS float64) (u Use, groundspeedMS
 // from every sample. If it cannot even from the first, t is the first sample's time and
 // ok is false. A sample from which the wind lets nothing come home counts as beyond.
 func (f Flight) NoReturn(samples []Sample, home, wind geo.Vec3, homeAirspeedMS, usableJ float64) (t float64, ok, all bool) {
-	if len(samples) == 0 {
+	return f.Fly(samples).NoReturn(home, wind, homeAirspeedMS, usableJ)
+}
+
+// NoReturn is Flight.NoReturn of the path.
+func (p Flown) NoReturn(home, wind geo.Vec3, homeAirspeedMS, usableJ float64) (t float64, ok, all bool) {
+	if len(p.samples) == 0 {
 		return 0, false, false
 	}
-	used, before := 0.0, 0.0
-	for i, s := range samples {
-		p := f.Moment(s.Air, s.Acc).PowerW
+	used := 0.0
+	for i := range p.samples {
+		s := &p.samples[i]
 		if i > 0 {
-			used += (s.T - samples[i-1].T) * (p + before) / 2
+			used += (s.T - p.samples[i-1].T) * (p.points[i].PowerW + p.points[i-1].PowerW) / 2
 		}
-		before = p
-		back, _, err := f.Leg(home.Sub(s.Pos), wind, homeAirspeedMS)
+		back, _, err := p.flight.Leg(home.Sub(s.Pos), wind, homeAirspeedMS)
 		if err != nil || !(used+back.EnergyJ <= usableJ) {
 			if i == 0 {
 				return s.T, false, false
 			}
-			return samples[i-1].T, true, false
+			return p.samples[i-1].T, true, false
 		}
 	}
-	return samples[len(samples)-1].T, true, true
+	return p.samples[len(p.samples)-1].T, true, true
 }
 
 // Radius is the farthest distance in m, out along a level direction and back, that

@@ -176,6 +176,17 @@ func (f Flight) HoverW() float64 { return f.Steady(geo.Vec3{}).PowerW }
 // LevelW is the power from the pack in level flight at a true airspeed in m/s.
 func (f Flight) LevelW(airspeedMS float64) float64 { return f.Steady(geo.Vec3{X: airspeedMS}).PowerW }
 
+// Lean is Moment's alone: how far the thrust leans from the vertical.
+func (f Flight) Lean(airspeed, acceleration geo.Vec3) unit.Angle {
+	thrust := f.lift(acceleration).Add(airspeed.Scale(f.halfRhoF * airspeed.Norm()))
+	return unit.Angle(math.Atan2(thrust.Horizontal(), thrust.Z))
+}
+
+// lift is what carries the weight and accelerates it.
+func (f Flight) lift(acceleration geo.Vec3) geo.Vec3 {
+	return geo.Vec3{X: f.massKg * acceleration.X, Y: f.massKg * acceleration.Y, Z: f.massKg * (air.GravityMS2 + acceleration.Z)}
+}
+
 // Moment returns power and thrust at an airspeed and an acceleration:
 //
 //	P = induced factor · T v_i + profile (1 + 3 (V_level/tip speed)²) + m (g + a)·V + 1/2 rho f V³
@@ -185,7 +196,7 @@ func (f Flight) LevelW(airspeedMS float64) float64 { return f.Steady(geo.Vec3{X:
 // 1.5 % up to best-range speed. ThrustN does carry the drag. In hover the sum is T v_h / figure of merit.
 // Regeneration is not credited: shaft power is never below 0. It allocates nothing.
 func (f Flight) Moment(airspeed, acceleration geo.Vec3) Point {
-	lift := geo.Vec3{X: f.massKg * acceleration.X, Y: f.massKg * acceleration.Y, Z: f.massKg * (air.GravityMS2 + acceleration.Z)}
+	lift := f.lift(acceleration)
 	t := lift.Norm()
 	speed := airspeed.Norm()
 	drag := f.halfRhoF * speed

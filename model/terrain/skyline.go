@@ -112,7 +112,7 @@ func (g *Grid) outline(eye geo.Vec3, azimuth unit.Angle, c float64) SkylinePoint
 			}
 			try(m.t)
 			try(t1)
-			if r := aa / (cc - c); r > 0 {
+			if r := aa / (cc - c); r > m.t*m.t*(1-1e-12) && r < t1*t1*(1+1e-12) { // all but surely between the ends
 				if t := math.Sqrt(r); t > m.t && t < t1 {
 					try(t)
 				}

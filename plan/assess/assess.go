@@ -44,6 +44,7 @@ type Assessor struct {
 	obstacles []move.Obstacle
 	subjects  map[string]move.Subject
 	almanac   *sky.Almanac
+	suns      suns
 	place     sky.Place
 	skylines  skylines
 
@@ -133,6 +134,7 @@ func (a *Assessor) Cover(first, last shoot.Date) error {
 	}
 	a.place = place
 	a.almanac, err = sky.NewAlmanac(place, from, to)
+	a.suns = newSuns(first.Midnight(s.Location()), last.Next().Midnight(s.Location()))
 	return err
 }
 

@@ -45,7 +45,8 @@ func (t *Take) tellLight(m *moment, a *Assessment) {
 	n.SunAltitudeDeg, n.SunAzimuthDeg = m.sun.Altitude.Deg(), m.sun.Azimuth.Deg()
 	n.MoonAltitudeDeg, n.MoonIlluminated = moon.Altitude.Deg(), m.instant.MoonPhase().IlluminatedFraction
 	n.Shaded, n.Condition = m.shaded, string(m.class)
-	n.SunFromCameraDeg, n.SunFromAxisDeg = m.fromCamera*180/math.Pi, m.fromAxis*180/math.Pi
+	fromAxis := t.fromAxis(m) * 180 / math.Pi
+	n.SunFromCameraDeg, n.SunFromAxisDeg = m.fromCamera*180/math.Pi, fromAxis
 	n.SunInFrame = m.inFrame && !m.behindTerrain()
 	if m.skylineKnown {
 		n.SkylineDeg = known(m.skyline.Deg())
@@ -77,8 +78,8 @@ func (t *Take) tellLight(m *moment, a *Assessment) {
 	} else if near := t.skylineReach(m); m.sunUp && !m.shaded && near < farRidgeM && m.sun.Altitude < lowSun {
 		a.add(t.timely(Caution, TopicLight, "terrain toward the sun", "known to "+metres(near), metres(farRidgeM), "elevation grid", "a ridge beyond the grid may hide the low sun: extend the grid"))
 	}
-	if m.sunUp && !m.behindTerrain() && m.fromAxis*180/math.Pi < flareCone && !m.inFrame {
-		a.add(t.timely(Caution, TopicLight, "sun near the lens axis", degrees(m.fromAxis*180/math.Pi), degrees(flareCone), practice, "hood the lens, turn a little, or expect flare"))
+	if m.sunUp && !m.behindTerrain() && fromAxis < flareCone && !m.inFrame {
+		a.add(t.timely(Caution, TopicLight, "sun near the lens axis", degrees(fromAxis), degrees(flareCone), practice, "hood the lens, turn a little, or expect flare"))
 	}
 }
 

@@ -22,7 +22,7 @@ type breeze struct {
 }
 
 // meet looks at wind, lean and wake along the samples, whose airspeeds are against the mean wind.
-func (t *Take) meet(f *flown, samples []rotor.Sample) {
+func (t *Take) meet(f *flown, samples []rotor.Sample, points []rotor.Point) {
 	b := breeze{vortexAt: math.NaN()}
 	extra := f.gust.Sub(f.wind)
 	moved := false
@@ -41,7 +41,7 @@ func (t *Take) meet(f *flown, samples []rotor.Sample) {
 		if v := s.Air.Norm(); v > b.airspeedMS {
 			b.airspeedMS, b.airspeedAt = v, s.T
 		}
-		p := f.flight.Moment(s.Air, s.Acc)
+		p := &points[i]
 		if p.Vortex && math.IsNaN(b.vortexAt) {
 			b.vortexAt = s.T
 		}
@@ -49,7 +49,7 @@ func (t *Take) meet(f *flown, samples []rotor.Sample) {
 			b.lean, b.leanAt = lean, s.T
 		}
 		b.gustMS = math.Max(b.gustMS, s.Air.Sub(extra).Norm())
-		b.gustLean = math.Max(b.gustLean, float64(f.flight.Moment(s.Air.Sub(extra), s.Acc).Lean))
+		b.gustLean = math.Max(b.gustLean, float64(f.flight.Lean(s.Air.Sub(extra), s.Acc)))
 	}
 	if !moved {
 		b.headwindMS = f.windMS // on the spot any heading may meet it

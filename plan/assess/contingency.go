@@ -124,13 +124,14 @@ func (t *Take) landing(f *flown, n int) ([]Alternate, error) {
 		s.Air = s.Air.Sub(f.wind)
 		samples[i] = s
 	}
+	way := f.flight.Fly(samples)
 	var path []risk.Charge
 	for _, m := range t.sparse(n) {
 		k := 0
 		for k < len(samples) && samples[k].T <= m.TimeS {
 			k++
 		}
-		path = append(path, risk.Charge{TimeS: m.TimeS, Pos: m.Pos, LeftJ: math.Max(0, start-f.flight.Energy(samples[:k]).EnergyJ)})
+		path = append(path, risk.Charge{TimeS: m.TimeS, Pos: m.Pos, LeftJ: math.Max(0, start-way.Energy(k).EnergyJ)})
 	}
 	speed := transitShare * float64(t.airframe.LevelSpeed)
 	climb, sink := transitShare*float64(t.airframe.ClimbSpeed), transitShare*float64(t.airframe.DescentSpeed)

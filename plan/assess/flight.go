@@ -125,12 +125,22 @@ func (t *Take) flownIn(w air.Weather) *flown {
 	key := airKey{w.WindMS, w.GustMS, w.WindFrom, w.TemperatureK, w.DewPointK, w.QNHPa}
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if f, ok := t.byWind[key]; ok {
-		return f
+	if t.last.flown != nil && t.last.key == key {
+		return t.last.flown
 	}
-	f := t.fly(w)
-	t.byWind[key] = f
+	f, ok := t.byWind[key]
+	if !ok {
+		f = t.fly(w)
+		t.byWind[key] = f
+	}
+	t.last = flight{key, f}
 	return f
+}
+
+// flight is the flight side of a take with the weather that it is for.
+type flight struct {
+	key   airKey
+	flown *flown
 }
 
 // directions are looked at where the wind's is unknown.
@@ -186,8 +196,9 @@ func (t *Take) against(f *flown) {
 		s.Air = s.Air.Sub(f.wind)
 		samples[i] = s
 	}
-	f.take = f.flight.Energy(samples)
-	t.meet(f, samples)
+	path := f.flight.Fly(samples)
+	f.take = path.Energy(len(samples))
+	t.meet(f, samples, path.Points())
 	first, last := samples[0].Pos, samples[len(samples)-1].Pos
 	out, err1 := t.leg(f, t.launch, first)
 	back, err2 := t.leg(f, last, t.launch)
@@ -198,7 +209,7 @@ func (t *Take) against(f *flown) {
 	}
 	hover := f.flight.Hover(groundHoverS, f.wind)
 	f.out, f.transit, f.reset = out.Then(hover), out.Then(back).Then(hover), reset
-	t.drain(f, samples)
+	t.drain(f, path)
 }
 
 // groundHoverS is take-off check, framing at the first mark and landing (common practice, no source).
@@ -224,7 +235,7 @@ func (t *Take) leg(f *flown, from, to geo.Vec3) (rotor.Use, error) {
 
 // drain works out each pack of the rig: how many takes it holds above the reserve. The weakest stands
 // for all.
-func (t *Take) drain(f *flown, samples []rotor.Sample) {
+func (t *Take) drain(f *flown, path rotor.Flown) {
 	if len(t.packs) == 0 {
 		f.packErr = errors.New("no pack of the shoot fits this airframe")
 		return
@@ -255,7 +266,7 @@ func (t *Take) drain(f *flown, samples []rotor.Sample) {
 	if f.packErr != nil {
 		return
 	}
-	at, ok, all := f.flight.NoReturn(samples, t.launch, f.wind, transitShare*float64(t.airframe.LevelSpeed), f.usableJ-f.out.EnergyJ)
+	at, ok, all := path.NoReturn(t.launch, f.wind, transitShare*float64(t.airframe.LevelSpeed), f.usableJ-f.out.EnergyJ)
 	if !all {
 		f.noReturn = at
 		if !ok {

@@ -43,7 +43,12 @@ func (t *Take) Gates() []string {
 
 // Shut returns the gates that bar the take at an instant. A stop that no hour changes is not
 // among them: see Barred.
-func (t *Take) Shut(at time.Time) Gates { return t.shut(t.moment(at)) }
+func (t *Take) Shut(at time.Time) Gates {
+	m := moments.Get().(*moment)
+	defer moments.Put(m)
+	t.fill(m, at)
+	return t.shut(m)
+}
 
 func (t *Take) shut(m *moment) (shut Gates) {
 	for i := range t.gates {
@@ -60,7 +65,9 @@ var framed = []string{"no sun in frame", "sun in frame", "no aircraft shadow in 
 // Dark returns the light gates that bar the take at an instant, whatever the weather: what a
 // search over many days asks. Bits are those of Shut.
 func (t *Take) Dark(at time.Time) (shut Gates) {
-	m := t.sky(at)
+	m := moments.Get().(*moment)
+	defer moments.Put(m)
+	t.sky(m, at)
 	if t.framed {
 		t.aim(m)
 	}
@@ -270,13 +277,13 @@ func (t *Take) lightGate(word string) gate {
 		return gate{name: word,
 			shut: func(m *moment) bool { return m.inFrame && !m.behindTerrain() },
 			tell: func(m *moment) Finding {
-				return t.timely(Stop, TopicLight, "sun in frame", degrees(m.fromAxis*180/math.Pi)+" from the lens axis", "outside the picture", "projection of the sun's disc", "turn, tilt down or wait")
+				return t.timely(Stop, TopicLight, "sun in frame", degrees(t.fromAxis(m)*180/math.Pi)+" from the lens axis", "outside the picture", "projection of the sun's disc", "turn, tilt down or wait")
 			}}
 	case "sun in frame":
 		return gate{name: word,
 			shut: func(m *moment) bool { return !m.inFrame || m.behindTerrain() },
 			tell: func(m *moment) Finding {
-				value := degrees(m.fromAxis*180/math.Pi) + " from the lens axis"
+				value := degrees(t.fromAxis(m)*180/math.Pi) + " from the lens axis"
 				if m.inFrame {
 					value = "behind the terrain"
 				}
@@ -350,10 +357,8 @@ func (t *Take) bandGate(word string, b band, side float64) gate {
 func (t *Take) dodge(m *moment) string {
 	var ways []string
 	for minutes := 5; minutes <= 240; minutes += 5 {
-		later := &moment{at: m.at.Add(time.Duration(minutes) * time.Minute), shadowAt: math.NaN()}
-		later.instant, _ = sky.At(later.at)
-		later.sun = t.assessor.almanac.Sun(later.instant)
-		later.sunUp = later.sun.Altitude+later.sun.Semidiameter > 0
+		later := new(moment)
+		t.sky(later, m.at.Add(time.Duration(minutes)*time.Minute))
 		t.aim(later)
 		if math.IsNaN(later.shadowAt) {
 			ways = append(ways, "wait until "+later.at.In(t.Zone()).Format("15:04"))
@@ -522,23 +527,26 @@ func (t *Take) timeGates() (gates []gate) {
 const fixedSlack = 10 * time.Minute
 
 func (t *Take) exposureGate() gate {
-	best := func(m *moment) error {
-		lx, ok := m.subjectLx()
-		if !ok {
-			return nil // unknown, which the findings say; it is no reason to shut
-		}
-		ev, err := t.ev(lx)
-		if err != nil {
-			return err
-		}
-		_, err = t.outfit.chooser.Best(t.wish(ev))
-		return err
-	}
-	return gate{name: "exposure", shut: func(m *moment) bool { return best(m) != nil },
+	reach, unfit := t.outfit.chooser.Reach(t.wish(0))
+	return gate{name: "exposure",
+		shut: func(m *moment) bool {
+			lx, ok := m.subjectLx()
+			if !ok {
+				return false // unknown, which the findings say; it is no reason to shut
+			}
+			ev, err := t.ev(lx)
+			return err != nil || unfit != nil || !reach.Serves(ev)
+		},
 		tell: func(m *moment) Finding {
 			text := "no setting"
-			if err := best(m); err != nil {
-				text = err.Error()
+			if lx, ok := m.subjectLx(); ok {
+				ev, err := t.ev(lx)
+				if err == nil {
+					_, err = t.outfit.chooser.Best(t.wish(ev))
+				}
+				if err != nil {
+					text = err.Error()
+				}
 			}
 			return t.timely(Stop, TopicPicture, "exposure", text, "within "+fmt.Sprint(usableErrorStops)+" stop", "ISO 2720", "pack other filters, or shoot in other light")
 		}}

@@ -2,12 +2,14 @@ package assess
 
 import (
 	"math"
+	"sync"
 	"time"
 
 	"fieldfare/model/air"
 	"fieldfare/model/geo"
 	"fieldfare/model/sky"
 	"fieldfare/model/unit"
+	"fieldfare/plan/rule"
 )
 
 // moment is everything about a take that changes with the hour, worked out once and looked
@@ -25,7 +27,6 @@ type moment struct {
 	fromCamera   float64 // rad, sun's azimuth less the camera's at mid take, right positive
 	least, most  float64 // rad, the smallest and largest of its size over the take
 	left, right  bool    // whether the sun is ever left, or right, of the camera's axis
-	fromAxis     float64 // rad, least angle between lens axis and sun over the take
 	inFrame      bool    // the sun's disc enters the frame
 	shadowAt     float64 // s, when the aircraft's own shadow enters the frame; NaN never
 
@@ -37,6 +38,8 @@ type moment struct {
 	classKnown bool
 	daylight   sky.Daylight
 	light      sky.Illuminance // on the subject
+
+	facts rule.Facts // room for those that a search holds rules against
 }
 
 // subjectLx is the light on the subject; ok is false where no model holds.
@@ -45,20 +48,28 @@ func (m *moment) subjectLx() (lx float64, ok bool) {
 }
 
 func (t *Take) moment(at time.Time) *moment {
-	m := t.sky(at)
+	m := new(moment)
+	t.fill(m, at)
+	return m
+}
+
+// moments lends moments to searches, which look at one for no longer than a line.
+var moments = sync.Pool{New: func() any { return new(moment) }}
+
+// fill makes the moment that of an instant.
+func (t *Take) fill(m *moment, at time.Time) {
+	t.sky(m, at)
 	m.weather, m.covered = t.assessor.weatherAt(at)
 	m.flown = t.flownIn(m.weather)
 	m.class, m.classKnown = classOf(m.weather)
 	t.aim(m)
 	t.lightOn(m)
-	return m
 }
 
 // sky is the part of a moment that needs no weather: sun, terrain toward it, and the camera.
-func (t *Take) sky(at time.Time) *moment {
-	m := &moment{at: at, shadowAt: math.NaN(), class: sky.Clear}
-	m.instant, _ = sky.At(at) // dates were checked when they were read
-	m.sun = t.assessor.almanac.Sun(m.instant)
+func (t *Take) sky(m *moment, at time.Time) {
+	*m = moment{at: at, shadowAt: math.NaN(), class: sky.Clear, facts: m.facts}
+	m.instant, m.sun = t.assessor.sunAt(at)
 	m.sunUp = m.sun.Altitude+m.sun.Semidiameter > 0
 	m.skylineKnown = len(t.skylines) > 0
 	m.skyline, m.wholly = -math.Pi/2, true
@@ -76,7 +87,6 @@ func (t *Take) sky(at time.Time) *moment {
 		m.least, m.most = min(m.least, math.Abs(off)), max(m.most, math.Abs(off))
 		m.left, m.right = m.left || off < 0, m.right || off > 0
 	}
-	return m
 }
 
 // look is the camera at one of the moments at which the sun is compared with it.
@@ -87,17 +97,15 @@ type look struct {
 	view viewer
 }
 
-// aim compares the sun's direction with the camera's along the whole path.
+// aim looks whether sun or own shadow enter the picture anywhere on the path.
 func (t *Take) aim(m *moment) {
+	if !m.sunUp {
+		return
+	}
 	dir := m.sun.Direction()
-	m.fromAxis = math.Pi
 	sun := float64(m.sun.Semidiameter) / float64(t.outfit.camera.HFOV())
 	for i := range t.looks {
 		l := &t.looks[i]
-		m.fromAxis = math.Min(m.fromAxis, math.Acos(math.Max(-1, math.Min(1, l.axis.Dot(dir)))))
-		if !m.sunUp {
-			continue
-		}
 		if place, _, ok := l.view.Direction(dir); ok && inside(place, sun) {
 			m.inFrame = true
 		}
@@ -106,6 +114,15 @@ func (t *Take) aim(m *moment) {
 			m.shadowAt = l.t
 		}
 	}
+}
+
+// fromAxis is the least angle in radians between lens axis and sun over the take.
+func (t *Take) fromAxis(m *moment) float64 {
+	dir, least := m.sun.Direction(), math.Pi
+	for i := range t.looks {
+		least = math.Min(least, math.Acos(math.Max(-1, math.Min(1, t.looks[i].axis.Dot(dir)))))
+	}
+	return least
 }
 
 // groundReflectance of grass (common practice, no source).

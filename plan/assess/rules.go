@@ -14,58 +14,72 @@ import (
 func (t *Take) factsAt(m *moment) rule.Facts {
 	facts := make(rule.Facts, len(t.facts)+16)
 	maps.Copy(facts, t.facts)
-	facts["sun_altitude"] = rule.Of(float64(m.sun.Altitude))
+	t.hourFacts(m, facts, t.asks)
+	return facts
+}
+
+// hourFacts adds to facts what the hour decides of those that are asked for.
+func (t *Take) hourFacts(m *moment, facts rule.Facts, asks map[string]bool) {
 	geometric := m.sun.AirlessAltitude.Deg()
-	facts["night"] = rule.Is(geometric < -6)
-	facts["civil_twilight"] = rule.Is(geometric >= -6 && geometric < -0.8333)
+	put := func(quantity string, v rule.Value) {
+		if asks[quantity] {
+			facts[quantity] = v
+		}
+	}
+	put("sun_altitude", rule.Of(float64(m.sun.Altitude)))
+	put("night", rule.Is(geometric < -6))
+	put("civil_twilight", rule.Is(geometric >= -6 && geometric < -0.8333))
 	if v := m.weather.VisibilityM; v.Known {
-		facts["visibility"] = rule.Of(v.Value)
-		if limit, detection := t.sightLimit(v.Value); t.care.watched && limit > 0 && !math.IsNaN(detection) {
-			facts["line_of_sight_share"] = rule.Of(t.care.watchM / limit)
+		put("visibility", rule.Of(v.Value))
+		if asks["line_of_sight_share"] {
+			if limit, detection := t.sightLimit(v.Value); t.care.watched && limit > 0 && !math.IsNaN(detection) {
+				put("line_of_sight_share", rule.Of(t.care.watchM/limit))
+			}
 		}
 	}
 	if c := m.weather.CloudOktas; c.Known && c.Value == 0 {
-		facts["sky_clear"] = rule.Is(true)
+		put("sky_clear", rule.Is(true))
 	}
 	if w := float64(t.airframe.Wind); w > 0 && m.flown.windKnown {
-		facts["wind_share"] = rule.Of(m.flown.windMS / w)
-		facts["gust_share"] = rule.Of(m.flown.gustMS / w)
+		put("wind_share", rule.Of(m.flown.windMS/w))
+		put("gust_share", rule.Of(m.flown.gustMS/w))
 	}
 	if m.flown.airKnown {
-		facts["temperature"] = rule.Of(m.flown.temperatureK)
+		put("temperature", rule.Of(m.flown.temperatureK))
 	}
-	if t.asks["sunward_angle"] {
-		facts["sunward_angle"] = rule.Of(math.Pi)
+	if asks["sunward_angle"] {
+		put("sunward_angle", rule.Of(math.Pi))
 		if least, _, ok := t.glare(m); ok {
-			facts["sunward_angle"] = rule.Of(least)
+			put("sunward_angle", rule.Of(least))
 		}
 	}
 	if t.Unsolved != nil {
-		return facts
+		return
 	}
-	if m.flown.windKnown && t.asks["airspeed"] {
+	if m.flown.windKnown && asks["airspeed"] {
 		top := 0.0
 		for i := range t.samples {
 			top = math.Max(top, t.samples[i].Air.Sub(m.flown.wind).Norm())
 		}
-		facts["airspeed"] = rule.Of(top)
+		put("airspeed", rule.Of(top))
 	}
-	if share, ok := t.reserve(m.flown); ok && t.asks["battery_reserve"] {
-		facts["battery_reserve"] = rule.Of(share)
-	}
-	if t.asks["impact_energy"] && m.flown.windKnown {
-		if f := t.fallIn(m.flown); f.err == nil {
-			facts["impact_energy"] = rule.Of(f.hardJ)
+	if asks["battery_reserve"] {
+		if share, ok := t.reserve(m.flown); ok {
+			put("battery_reserve", rule.Of(share))
 		}
 	}
-	if t.asks == nil || t.asks["controlled_airspace"] || t.asks["out_of_bounds_airspace"] {
+	if asks["impact_energy"] && m.flown.windKnown {
+		if f := t.fallIn(m.flown); f.err == nil {
+			put("impact_energy", rule.Of(f.hardJ))
+		}
+	}
+	if asks["controlled_airspace"] || asks["out_of_bounds_airspace"] {
 		t.areaFacts(m, facts)
 	}
-	if t.asks == nil || t.asks["permissions_held"] {
+	if asks["permissions_held"] {
 		from, to := t.span(m)
-		facts["permissions_held"] = t.held(from, to)
+		put("permissions_held", t.held(from, to))
 	}
-	return facts
 }
 
 // Facts returns what rules, hazards and checklists ask of the take at an instant.
@@ -94,6 +108,10 @@ var changing = map[string]bool{"sun_altitude": true, "night": true, "civil_twili
 	"line_of_sight_share": true, "sky_clear": true, "wind_share": true, "gust_share": true, "temperature": true,
 	"sunward_angle": true, "airspeed": true, "battery_reserve": true, "impact_energy": true}
 
+// everyHour are those of them that cost little: they are known of every hour, asked for or not.
+var everyHour = map[string]bool{"sun_altitude": true, "night": true, "civil_twilight": true, "visibility": true,
+	"line_of_sight_share": true, "sky_clear": true, "wind_share": true, "gust_share": true, "temperature": true}
+
 // ofLink are the facts of one radio link: rules that look at them are judged for each.
 var ofLink = map[string]bool{"radiated_power": true, "radio_frequency": true, "power_control": true}
 
@@ -114,7 +132,6 @@ func (t *Take) rules() {
 	} else {
 		still["permissions_held"] = t.held(t.noon(), t.noon())
 	}
-	t.asks = map[string]bool{}
 	for _, p := range t.shoot.Profiles() {
 		links, others := p.Split(ofLink)
 		t.linkRules(links, still)
@@ -129,6 +146,54 @@ func (t *Take) rules() {
 		t.ruled(fixed, still, "")
 	}
 	t.care.glareRuled = t.asks["sunward_angle"]
+	t.stops = stopsOf(t.hourly, still, changes)
+}
+
+// stops are the rules of which a breach at some hour bars the take, with all that they look at.
+type stops struct {
+	rules []*rule.Profile
+	still rule.Facts      // those that no hour changes
+	asks  map[string]bool // and those that it does
+}
+
+func stopsOf(hourly []*rule.Profile, still rule.Facts, changes map[string]bool) (s stops) {
+	s.still, s.asks = rule.Facts{}, map[string]bool{}
+	ask := func(quantity string) {
+		if v, ok := still[quantity]; ok {
+			s.still[quantity] = v
+		}
+		s.asks[quantity] = changes[quantity]
+	}
+	for _, p := range hourly {
+		stopping := p.Stopping()
+		if len(stopping.Rules) == 0 {
+			continue
+		}
+		s.rules = append(s.rules, stopping)
+		for _, quantity := range stopping.Quantities() {
+			ask(quantity)
+		}
+	}
+	return s
+}
+
+// broken reports whether a rule that stops is broken.
+func (t *Take) broken(m *moment) bool {
+	if len(t.stops.rules) == 0 {
+		return false
+	}
+	if m.facts == nil {
+		m.facts = rule.Facts{}
+	}
+	clear(m.facts)
+	maps.Copy(m.facts, t.stops.still)
+	t.hourFacts(m, m.facts, t.stops.asks)
+	for _, p := range t.stops.rules {
+		if rule.AnyStop(p, m.facts) {
+			return true
+		}
+	}
+	return false
 }
 
 // noon of the first day stands for every hour where no hour differs from another.
@@ -217,15 +282,7 @@ func (t *Take) Rules(at time.Time) (all []rule.Result) {
 // ruleGate shuts when a rule that stops is broken at the hour. Its words are tellRules'.
 func (t *Take) ruleGate() gate {
 	return gate{name: "rules", quiet: true,
-		shut: func(m *moment) bool {
-			facts := t.factsAt(m)
-			for _, p := range t.hourly {
-				if rule.AnyStop(p, facts) {
-					return true
-				}
-			}
-			return false
-		},
+		shut: t.broken,
 		tell: func(m *moment) Finding {
 			facts := t.factsAt(m)
 			for _, p := range t.hourly {

@@ -54,7 +54,8 @@ func (t *Take) bestColour() (kelvin float64, ok bool) {
 			if t.Dark(now) != 0 {
 				continue
 			}
-			m := t.sky(now)
+			m := new(moment)
+			t.sky(m, now)
 			if m.sun.Altitude.Deg() < blueFrom {
 				continue // nothing to judge colour by
 			}
@@ -87,7 +88,8 @@ func (m *moment) colour() (kelvin float64, ok bool) {
 
 // lightAt is a moment with sun, terrain, cloud and light only.
 func (t *Take) lightAt(at time.Time) *moment {
-	m := t.sky(at)
+	m := new(moment)
+	t.sky(m, at)
 	m.weather, m.covered = t.assessor.weatherAt(at)
 	m.class, m.classKnown = classOf(m.weather)
 	t.lightOn(m)

@@ -3,6 +3,7 @@ package assess
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"sync"
@@ -78,6 +79,7 @@ type Take struct {
 	facts           rule.Facts      // likewise, for the rules
 	hourly          []*rule.Profile // rules that the hour can break
 	asks            map[string]bool // quantities that those look at
+	stops           stops           // those that bar the take
 	care            care            // safety, worked out once
 	gates           []gate
 	lights          int  // how many of the gates, from the first, are the light's
@@ -85,12 +87,13 @@ type Take struct {
 
 	mu     sync.Mutex
 	byWind map[airKey]*flown
+	last   flight // asked for last
 }
 
 // prepare solves the slate's path and works out all that the hour does not change.
 func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, error) {
 	s := a.Shoot
-	t := &Take{Slate: slate, Rig: s.Rig(slate.Rig), assessor: a, shoot: s, facts: rule.Facts{}, byWind: map[airKey]*flown{}}
+	t := &Take{Slate: slate, Rig: s.Rig(slate.Rig), assessor: a, shoot: s, facts: rule.Facts{}, asks: maps.Clone(everyHour), byWind: map[airKey]*flown{}}
 	t.airframe = s.Kit().Airframe(t.Rig.Airframe)
 	t.subject = s.Subject(slate.Subject)
 	spot := s.Launch(slate.Launch)

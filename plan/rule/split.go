@@ -39,11 +39,38 @@ func AnyStop(p *Profile, facts Facts) bool {
 		if r.hold(facts) != no {
 			continue
 		}
-		if Evaluate(&Profile{Rules: p.Rules[i : i+1]}, facts)[0].Outcome == Broken {
+		if r.Permit == "" || !facts[permissionsHeld].includes(r.Permit) {
 			return true
 		}
 	}
 	return false
+}
+
+// Stopping is the part of the profile whose rules are of severity stop.
+func (p *Profile) Stopping() *Profile {
+	out := *p
+	out.Rules = nil
+	for i := range p.Rules {
+		if p.Rules[i].Severity == Stop {
+			out.Rules = append(out.Rules, p.Rules[i])
+		}
+	}
+	return &out
+}
+
+// Quantities returns what the rules of the profile look at, each once.
+func (p *Profile) Quantities() (names []string) {
+	for i := range p.Rules {
+		r := &p.Rules[i]
+		names = r.quantities(names)
+		if r.When != nil {
+			names = r.When.quantities(names)
+		}
+		if r.Permit != "" {
+			names = once(names, permissionsHeld)
+		}
+	}
+	return names
 }
 
 // Permits returns the names of the permissions by which rules of the profile may be exceeded or

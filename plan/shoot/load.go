@@ -64,7 +64,7 @@ func Load(dir string) (*Shoot, error) {
 
 // parse reads src as the shoot file of the folder.
 func (f folder) parse(src []byte) (*Shoot, error) {
-	s := &Shoot{folder: f, marks: marks{}, Site: Site{Refraction: 0.13}}
+	s := &Shoot{folder: f, marks: marks{}, Site: Site{Refraction: 0.13}, weather: weather{spells: &spells{}}}
 	wrong := decode(FileName, src, s, s.marks)
 	wrong = append(wrong, s.shelf()...)
 	if len(wrong) == 0 || s.Site.Name != "" {

@@ -2,7 +2,10 @@ package shoot
 
 import (
 	"fmt"
+	"slices"
+	"sort"
 	"strings"
+	"sync"
 	"time"
 
 	"fieldfare/model/air"
@@ -12,7 +15,20 @@ import (
 type weather struct {
 	table   air.Forecast
 	reports []air.Forecast // METAR and TAF, in the order of the file
+	spells  *spells
 	met     *met
+}
+
+// spells are the stretches of time, in order, over each of which the same weather is stated: a search asks for
+// every minute of days.
+type spells struct {
+	once sync.Once
+	all  []spell
+}
+
+type spell struct {
+	from, until time.Time
+	weather     air.Weather
 }
 
 // met is what the crew found on location in place of the forecast, for the rest of a day.
@@ -43,6 +59,47 @@ func (w weather) all() (f air.Forecast) {
 // direction is that of the strongest wind. What nothing states stays unknown; covered is false where
 // nothing covers the time.
 func (s *Shoot) WeatherAt(t time.Time) (w air.Weather, covered bool) {
+	if w, covered = s.stated(t); !covered {
+		return air.Weather{From: t, Until: t, Source: air.Unknown}, false
+	}
+	if m := s.weather.met; m != nil && !t.Before(m.from) && t.Before(m.until) {
+		if w.From.Before(m.from) {
+			w.From = m.from
+		}
+		m.change(&w)
+		w.Source += ", with what was met on location"
+	}
+	return w, true
+}
+
+// stated is the weather that table and reports state for a time.
+func (s *Shoot) stated(t time.Time) (w air.Weather, covered bool) {
+	p := s.weather.spells
+	p.once.Do(func() { p.all = s.spells() })
+	i := sort.Search(len(p.all), func(i int) bool { return t.Before(p.all[i].until) })
+	if i == len(p.all) || t.Before(p.all[i].from) {
+		return air.Weather{}, false
+	}
+	return p.all[i].weather, true
+}
+
+// spells lays table and reports over each other between each two times at which one of them begins or ends.
+func (s *Shoot) spells() (all []spell) {
+	var edges []time.Time
+	for _, p := range s.weather.all().Periods {
+		edges = append(edges, p.From, p.Until)
+	}
+	slices.SortFunc(edges, time.Time.Compare)
+	edges = slices.CompactFunc(edges, time.Time.Equal)
+	for i := 1; i < len(edges); i++ {
+		if w, covered := s.laid(edges[i-1]); covered {
+			all = append(all, spell{edges[i-1], edges[i], w})
+		}
+	}
+	return all
+}
+
+func (s *Shoot) laid(t time.Time) (w air.Weather, covered bool) {
 	var sources []string
 	lay := func(f air.Forecast, station bool) {
 		b, ok := f.WorstAt(t)
@@ -64,18 +121,8 @@ func (s *Shoot) WeatherAt(t time.Time) (w air.Weather, covered bool) {
 		lay(f, true)
 	}
 	lay(s.weather.table, false)
-	if !covered {
-		return air.Weather{From: t, Until: t, Source: air.Unknown}, false
-	}
 	w.Source = strings.Join(sources, "; ")
-	if m := s.weather.met; m != nil && !t.Before(m.from) && t.Before(m.until) {
-		if w.From.Before(m.from) {
-			w.From = m.from
-		}
-		m.change(&w)
-		w.Source += ", with what was met on location"
-	}
-	return w, true
+	return w, covered
 }
 
 // seaM is the height of the site's origin above sea, 0 where the terrain does not tell.
