@@ -63,6 +63,15 @@ func BenchmarkFrameWithNewSun(b *testing.B) {
 	}
 }
 
+// BenchmarkFrameFromTerrain starts anew for each frame from the elevations in memory: what a single picture costs.
+func BenchmarkFrameFromTerrain(b *testing.B) {
+	g, v := wide(b)
+	defer processor(b)()
+	for b.Loop() {
+		previs.Render(previs.Bare(g), v.camera(1280, 720), v.pose(), v.moment(), previs.Options{})
+	}
+}
+
 // processor reports the processor time of all cores a frame, which other work on the machine disturbs less.
 func processor(b *testing.B) (stop func()) {
 	spent := func() float64 {

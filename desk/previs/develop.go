@@ -30,56 +30,39 @@ func (p *painter) expose(fixed float64) {
 	}
 }
 
-// tone rolls the highlights off toward paper white.
-func tone(v float32) float32 {
-	const knee = 0.7
-	if v <= knee {
-		return v
-	}
-	return knee + (1-knee)*(1-1/(1+(v-knee)/(1-knee)))
-}
-
 // subsamples refine a pixel at an edge: a rotated grid.
 var subsamples = [4][2]float64{{0.375, 0.125}, {0.875, 0.375}, {0.125, 0.625}, {0.625, 0.875}}
 
 // develop smooths edges, draws them in ink and writes the pixels.
 func (p *painter) develop(out *image.RGBA) {
 	b := p.buffers
+	pencil := ink.scale(p.light.brightness * 0.8)
 	parallel(p.h, func(y int) {
-		up, down := max(0, y-1)*p.w, min(p.h-1, y+1)*p.w
-		row := y * p.w
-		for x := range p.w {
-			k := row + x
-			left, right := row+max(0, x-1), row+min(p.w-1, x+1)
-			above, below := up+x, down+x
-			c := b.colour[k]
-			what := b.what[k]
-			n := b.near[k]
-			line := float32(0)
-			edge := what != b.what[left] || what != b.what[right] || what != b.what[above] || what != b.what[below]
-			if n > 0 {
-				// 1/depth is linear over a plane: its second difference finds where one thing stands before another.
-				across := 2*n - b.near[left] - b.near[right]
-				along := 2*n - b.near[above] - b.near[below]
-				line = max(across, along) / n
-				edge = edge || line > 0.05
-			}
-			if edge {
+		row, up, down := y*p.w, max(0, y-1)*p.w, min(p.h-1, y+1)*p.w
+		colour, near, what := b.colour[row:][:p.w], b.near[row:][:p.w], b.what[row:][:p.w]
+		nearUp, nearDown, whatUp, whatDown := b.near[up:][:p.w], b.near[down:][:p.w], b.what[up:][:p.w], b.what[down:][:p.w]
+		pix := out.Pix[y*out.Stride:][:4*p.w]
+		for x := range colour {
+			left, right := max(0, x-1), min(p.w-1, x+1)
+			c, id, n := colour[x], what[x], near[x]
+			// 1/depth is linear over a plane: its second difference finds where one thing stands before another.
+			line := max(2*n-near[left]-near[right], 2*n-nearUp[x]-nearDown[x])
+			if line > edgeShare*n || id != what[left] || id != what[right] || id != whatUp[x] || id != whatDown[x] {
 				c = p.refine(x, y)
+				if !p.noInk {
+					c = c.mix(pencil, p.inkOf(line, id, n, seam(id, what[left], whatUp[x])))
+				}
 			}
-			if line > 0 && !p.noInk {
-				c = c.mix(ink.scale(p.light.brightness*0.8), p.inkOf(line, what, n, edge && seam(what, b.what[left], b.what[above])))
-			} else if edge && !p.noInk && seam(what, b.what[left], b.what[above]) {
-				c = c.mix(ink.scale(p.light.brightness*0.8), p.inkOf(0, what, n, true))
-			}
-			if what >= groundSeen {
+			if id >= groundSeen {
 				c = c.scale(p.gain)
 			}
-			o := out.PixOffset(x, y)
-			out.Pix[o], out.Pix[o+1], out.Pix[o+2], out.Pix[o+3] = encode(tone(c.r)), encode(tone(c.g)), encode(tone(c.b)), 255
+			pix[4*x], pix[4*x+1], pix[4*x+2], pix[4*x+3] = tone(c.r), tone(c.g), tone(c.b), 255
 		}
 	})
 }
+
+// edgeShare is the second difference of 1/depth, as a share of it, from which on a pixel lies at an edge.
+const edgeShare = 0.05
 
 // seam reports whether two faces of one solid meet here.
 func seam(what, left, above uint32) bool {
@@ -95,7 +78,10 @@ func seam(what, left, above uint32) bool {
 // inkOf is how strong the line is: strongest where a near thing stands before a far one, fading with
 // distance as a draughtsman lets it.
 func (p *painter) inkOf(line float32, what uint32, near float32, seam bool) float32 {
-	k := float32(clamp01(float64(line-0.05) / 0.30))
+	k := float32(0)
+	if near > 0 {
+		k = max(0, min(1, (line/near-edgeShare)/0.30))
+	}
 	if seam {
 		k = max(k, 0.45)
 	}

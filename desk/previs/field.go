@@ -228,7 +228,7 @@ func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
 					h.t = 0
 					return false // it went down where the ground is not known
 				} else if s, found := firstRoot(a, b, c, t1-t); found {
-					h.t, h.i, h.j, h.fu, h.fv = t+s, i, j, clamp01(u+r.du*s), clamp01(v+r.dv*s)
+					h.t, h.i, h.j, h.fu, h.fv = t+s, i, j, u+r.du*s, v+r.dv*s
 					return true
 				}
 			}
@@ -334,15 +334,7 @@ func (f *field) gradient(h *hit, s int) (gx, gy float64) {
 	return gx, gy
 }
 
-func clamp01(v float64) float64 {
-	if v <= 0 {
-		return 0
-	}
-	if v >= 1 {
-		return 1
-	}
-	return v
-}
+func clamp01(v float64) float64 { return max(0, min(1, v)) }
 
 // parallel runs f for 0 to n-1 on every core.
 func parallel(n int, f func(i int)) {

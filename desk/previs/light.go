@@ -61,6 +61,24 @@ func encode(v float32) uint8 {
 	return display[int(v*4096+0.5)]
 }
 
+// toned holds the display's levels of tones from 0 to tonedTo, in steps of 1/4096.
+const tonedTo = 4
+
+var toned = func() (table [tonedTo*4096 + 1]uint8) {
+	const knee = 0.7
+	for i := range table {
+		v := float32(i) / 4096
+		if v > knee { // highlights roll off toward paper white
+			v = knee + (1-knee)*(1-1/(1+(v-knee)/(1-knee)))
+		}
+		table[i] = encode(v)
+	}
+	return table
+}()
+
+// tone is the display's level for a brightness, its highlights rolled off.
+func tone(v float32) uint8 { return toned[int(max(0, min(tonedTo, v))*4096+0.5)] }
+
 // light is the sun and sky of a moment as the painter wants them.
 type light struct {
 	sun          geo.Vec3 // toward it

@@ -81,11 +81,15 @@ func (p *painter) groundTint(x, y, z, slope, foot float64) rgb {
 	high := (z - p.f.low) * p.perHeight
 	ragged := 0.12*wide + 0.08*fine
 	c := washMeadow.mix(washPasture, float32(smoothstep(0.25, 0.75, high+0.25*wide)))
-	c = c.mix(washScree, float32(max(smoothstep(screeFrom, screeTo, slope+ragged), 0.75*smoothstep(0.75, 0.95, high+ragged))))
-	c = c.mix(washRock, float32(smoothstep(rockFrom, rockTo, slope+ragged)))
+	if steep, high := slope+ragged, high+ragged; steep > screeFrom || high > 0.75 {
+		c = c.mix(washScree, float32(max(smoothstep(screeFrom, screeTo, steep), 0.75*smoothstep(0.75, 0.95, high))))
+		if steep > rockFrom {
+			c = c.mix(washRock, float32(smoothstep(rockFrom, rockTo, steep)))
+		}
+	}
 	strata := 0.0
-	if rough := smoothstep(0.35, 0.9, slope); rough > 0 && foot < 14 {
-		strata = rough * (1 - foot*(1./14)) * float64(grainAt(z*(1/2.6)+0.02*x, (x+y)*(1./47)))
+	if slope > 0.35 && foot < 14 {
+		strata = smoothstep(0.35, 0.9, slope) * (1 - foot*(1./14)) * float64(grainAt(z*(1/2.6)+0.02*x, (x+y)*(1./47)))
 	}
 	c = c.scale(float32(1 + 0.07*wide + 0.07*fine + 0.13*strata))
 	if p.scene.marks != nil {
@@ -113,7 +117,7 @@ func formLine(z, risePx float64) float64 {
 	fade := 2 - dense*rate // 1 for a set just begun, 0 for one too dense
 	thick := 1.1 * apart / risePx
 	near := func(k, thick float64) float64 {
-		return clamp01(0.95 - math.Abs(k-math.Floor(k+0.5))*thick)
+		return max(0, 0.95-math.Abs(k-math.Floor(k+0.5))*thick)
 	}
 	k := z * rate
 	return max(fade*near(k, thick), near(k/2, 2*thick))

@@ -44,7 +44,7 @@ type Scene struct {
 	marks    *marks // roads, rails and water
 
 	mu     sync.Mutex
-	shades map[[2]int]*shade
+	shades []*shade // oldest first
 }
 
 // mover is a subject that may change its place during a take.
@@ -82,7 +82,7 @@ func NewScene(a *assess.Assessor) *Scene {
 
 // Bare is a scene of ground alone.
 func Bare(ground *terrain.Grid) *Scene {
-	return &Scene{ground: newField(ground), shades: map[[2]int]*shade{}}
+	return &Scene{ground: newField(ground)}
 }
 
 // Add stands a solid on the scene. It must not be called while the scene is drawn.

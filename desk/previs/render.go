@@ -73,7 +73,6 @@ type buffers struct {
 	colour []rgb
 	near   []float32 // 1/depth, 0 for the sky
 	what   []uint32  // identity of the surface
-	clear  []float32 // level distance before which a pixel's gaze meets no ground
 }
 
 var shelf = sync.Pool{New: func() any { return &buffers{} }}
@@ -122,14 +121,17 @@ func newPainter(s *Scene, c lens.Camera, pose lens.Pose, m Moment) *painter {
 	p.buffers = shelf.Get().(*buffers)
 	b := p.buffers
 	if n := p.w * p.h; cap(b.colour) < n {
-		b.colour, b.near, b.what, b.clear = make([]rgb, n), make([]float32, n), make([]uint32, n), make([]float32, n)
+		b.colour, b.near, b.what = make([]rgb, n), make([]float32, n), make([]uint32, n)
 	}
 	n := p.w * p.h
-	b.colour, b.near, b.what, b.clear = b.colour[:n], b.near[:n], b.what[:n], b.clear[:n]
+	b.colour, b.near, b.what = b.colour[:n], b.near[:n], b.what[:n]
 	return p
 }
 
-func (p *painter) release() { shelf.Put(p.buffers) }
+func (p *painter) release() {
+	p.scene.release(p.shade)
+	shelf.Put(p.buffers)
+}
 
 // place lists for each tile the solids whose bounding box may show there.
 func (p *painter) place(tilesH int) [][]int32 {

@@ -1,12 +1,17 @@
 package previs
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // shade is the underside of sunlight over the ground: at each node, the height above which the
 // sun's centre is seen past all other ground. Its own ground does not count.
 type shade struct {
-	f   *field
-	top []float32
+	f     *field
+	key   [2]int // direction of the sun, in shadeSteps
+	users int    // frames that draw with it; of Scene.mu
+	top   []float32
 }
 
 // nowhere stands for no shadow at all.
@@ -16,7 +21,7 @@ const nowhere = -1e6
 // is 2 s of the sun's way and moves a shadow 1 km long by 0.2 m across.
 const shadeStep = math.Pi / 18000
 
-// shadesKept bounds the memory of a long take.
+// shadesKept bounds the memory of a long take; frames drawn at once may hold more.
 const shadesKept = 3
 
 // shadeOf returns the terrain's shade for the sun; nil when it is down.
@@ -27,24 +32,44 @@ func (s *Scene) shadeOf(m *Moment) *shade {
 	key := [2]int{int(math.Round(float64(m.Sun.Azimuth) / shadeStep)), int(math.Round(float64(m.Sun.Altitude) / shadeStep))}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if got := s.shades[key]; got != nil {
-		return got
+	spare := -1
+	for i, got := range s.shades {
+		if got.key == key {
+			got.users++
+			return got
+		}
+		if spare < 0 && got.users == 0 {
+			spare = i // the oldest
+		}
 	}
-	if len(s.shades) >= shadesKept {
-		clear(s.shades)
+	made := &shade{f: s.ground, key: key, users: 1}
+	if spare >= 0 && len(s.shades) >= shadesKept {
+		made.top = s.shades[spare].top
+		s.shades = slices.Delete(s.shades, spare, spare+1)
+	} else {
+		made.top = make([]float32, len(s.ground.z))
 	}
-	made := s.ground.shadeFor(float64(key[0])*shadeStep, float64(key[1])*shadeStep)
-	s.shades[key] = made
+	s.shades = append(s.shades, made)
+	made.sweep(float64(key[0])*shadeStep, float64(key[1])*shadeStep)
 	return made
 }
 
-// shadeFor sweeps lines parallel to the light over the grid, away from the sun. Along
+// release ends a frame's use of a shade.
+func (s *Scene) release(used *shade) {
+	if used != nil {
+		s.mu.Lock()
+		used.users--
+		s.mu.Unlock()
+	}
+}
+
+// sweep follows lines parallel to the light over the grid, away from the sun. Along
 // the major axis a line takes whole steps; across, it shifts by a fraction of a cell. Nodes between
 // two lines take the height between theirs.
-func (f *field) shadeFor(azimuth, altitude float64) *shade {
-	out := &shade{f, make([]float32, len(f.z))}
+func (s *shade) sweep(azimuth, altitude float64) {
+	f := s.f
 	sin, cos := math.Sincos(azimuth)
-	w := sweep{f: f, out: out.top, tan: math.Tan(max(altitude, 1e-4))}
+	w := sweep{f: f, out: s.top, tan: math.Tan(max(altitude, 1e-4))}
 	along, across := -sin, -cos
 	w.major, w.minor, w.steps, w.wide = 1, f.nx, f.nx, f.ny
 	if math.Abs(cos) >= math.Abs(sin) {
@@ -63,7 +88,6 @@ func (f *field) shadeFor(azimuth, altitude float64) *shade {
 	parallel((last-first+batch-1)/batch, func(k int) {
 		w.lines(first+k*batch, min(first+(k+1)*batch, last))
 	})
-	return out
 }
 
 type sweep struct {

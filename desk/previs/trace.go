@@ -11,6 +11,7 @@ type gaze struct {
 	x, y   float64 // the place, pixels
 	ex, ey float64 // where its level part points
 	rise   float64 // tangent of the elevation
+	slant  float64 // length, per metre of level distance
 	depth  float64 // along the lens axis, per metre of level distance
 }
 
@@ -24,8 +25,10 @@ type spot struct {
 	face   int
 	far    float64 // level distance of what is seen
 
-	normal geo.Vec3
 	at     geo.Vec3
+	gx, gy float64 // slope of the ground there, east and north
+	under  float64 // how deep it lies in the terrain's shadow, m
+	normal geo.Vec3
 	foot   float64 // size of a pixel there, m across the gaze
 	slope  float64 // of the ground, as a tangent
 	facing float64 // sine between gaze and ground
@@ -43,6 +46,7 @@ func (p *painter) aim(g *gaze, x, y float64) {
 	dx, dy, dz := f.X+p.right.X*i+p.up.X*j, f.Y+p.right.Y*i+p.up.Y*j, f.Z+p.right.Z*i+p.up.Z*j
 	k := 1 / max(1e-9, math.Sqrt(dx*dx+dy*dy))
 	g.x, g.y, g.ex, g.ey, g.rise, g.depth = x, y, dx*k, dy*k, dz*k, k
+	g.slant = math.Sqrt(1 + g.rise*g.rise)
 }
 
 // over reports whether a gaze stays above ground as far as another does: it climbs more than the
@@ -84,13 +88,13 @@ func (p *painter) follow(x0, x1 int) {
 			}
 			p.look(now, p.shown[y/tile*p.tilesW+x/tile])
 			k := y*p.w + x
-			colour, near, what, reach := b.colour[k:][:len(now)], b.near[k:][:len(now)], b.what[k:][:len(now)], b.clear[k:][:len(now)]
+			colour, near, what := b.colour[k:][:len(now)], b.near[k:][:len(now)], b.what[k:][:len(now)]
 			for i := range now {
 				s := &now[i]
 				g, c := &below[i], &colour[i]
 				g.ex, g.ey, g.rise = s.ex, s.ey, s.rise
 				c.r, c.g, c.b = s.colour.r, s.colour.g, s.colour.b
-				clear[i], near[i], what[i], reach[i] = s.hit.t*(1-1e-9), s.near, s.what, float32(s.hit.t*(1-1e-6))
+				clear[i], near[i], what[i] = s.hit.t*(1-1e-9), s.near, s.what
 			}
 		}
 	}
@@ -121,6 +125,16 @@ func (p *painter) look(spots []spot, shown []int32) {
 	}
 	for i := range spots {
 		if s := &spots[i]; s.ground && s.solid < 0 {
+			t := s.hit.t
+			s.at.X, s.at.Y, s.at.Z = p.eye.X+s.ex*t, p.eye.Y+s.ey*t, p.eye.Z+s.rise*t
+			s.gx, s.gy = p.f.gradient(&s.hit, 1)
+			if p.shade != nil {
+				s.under = p.shade.under(&s.hit, s.at.Z)
+			}
+		}
+	}
+	for i := range spots {
+		if s := &spots[i]; s.ground && s.solid < 0 {
 			p.land(s)
 		}
 	}
@@ -131,52 +145,49 @@ func (p *painter) look(spots []spot, shown []int32) {
 
 // land finds how the ground lies where a gaze meets it, and what sun falls there.
 func (p *painter) land(s *spot) {
-	t := s.hit.t
-	s.at.X, s.at.Y, s.at.Z = p.eye.X+s.ex*t, p.eye.Y+s.ey*t, p.eye.Z+s.rise*t
-	s.foot = t * s.depth * p.pixel
-	gx, gy := p.f.gradient(&s.hit, 1)
-	steep := gx*gx + gy*gy
+	s.foot = s.hit.t * s.depth * p.pixel
+	steep := s.gx*s.gx + s.gy*s.gy
 	norm := 1 / math.Sqrt(steep+1)
-	s.normal.X, s.normal.Y, s.normal.Z = -gx*norm, -gy*norm, norm
+	s.normal.X, s.normal.Y, s.normal.Z = -s.gx*norm, -s.gy*norm, norm
 	s.slope = math.Sqrt(steep)
-	s.facing = (gx*s.ex + gy*s.ey - s.rise) / math.Sqrt((steep+1)*(1+s.rise*s.rise))
+	s.facing = (s.gx*s.ex + s.gy*s.ey - s.rise) * norm / s.slant
 	s.what, s.sun = groundSeen, 0
 	if p.shade == nil {
 		return
 	}
-	var shaded bool
-	s.sun, shaded = p.sunShare(&s.hit, s.at.Z, s.foot)
+	s.sun = p.sunShare(s)
 	if s.sun > 0 && p.sun.block(s.at) {
-		s.sun, shaded = 0, true
+		s.sun, s.under = 0, 1
 	}
 	if s.sun > 0 && p.craft != nil {
 		s.sun *= p.craftShare(s.at)
 	}
-	if shaded {
+	if s.under > 0 {
 		s.what |= shadedBit
 	}
 }
 
-// sunShare is how much of the sun the ground leaves at a hit at the height z. Where the shade between nodes leaves a doubt that
+// sunShare is how much of the sun the ground leaves at a spot. Where the shade between nodes leaves a doubt that
 // the picture could show, a ray toward the sun settles it.
-func (p *painter) sunShare(h *hit, z, foot float64) (share float32, shaded bool) {
-	under := p.shade.under(h, z)
-	if doubt := doubtOfCell * p.f.cell; foot < p.f.cell/2 && math.Abs(under) < doubt {
-		sun := p.light.sun
-		r := ray{u: float64(h.i) + h.fu, v: float64(h.j) + h.fv, z: z + 0.02}
+func (p *painter) sunShare(s *spot) float32 {
+	if doubt := doubtOfCell * p.f.cell; s.foot < p.f.cell/2 && math.Abs(s.under) < doubt {
+		h, sun := &s.hit, p.light.sun
+		r := ray{u: float64(h.i) + h.fu, v: float64(h.j) + h.fv, z: s.at.Z + 0.02}
 		r.point(sun.X/p.f.cell, sun.Y/p.f.cell, sun.Z)
 		if p.f.march(&r, 0, farthestM, &hit{}) {
-			return 0, true
+			s.under = doubt
+			return 0
 		}
-		return 1, false
+		s.under = -doubt
+		return 1
 	}
-	switch soft := max(0.4, 0.3*foot); {
-	case under >= soft:
-		return 0, true
-	case under <= -soft:
-		return 1, false
+	switch soft := max(0.4, 0.3*s.foot); {
+	case s.under >= soft:
+		return 0
+	case s.under <= -soft:
+		return 1
 	default:
-		return float32(0.5 - under/(2*soft)), under > 0
+		return float32(0.5 - s.under/(2*soft))
 	}
 }
 
@@ -185,7 +196,6 @@ const doubtOfCell = 0.06
 
 // paint colours a spot.
 func (p *painter) paint(s *spot) {
-	slant := math.Sqrt(1 + s.rise*s.rise)
 	switch {
 	case s.solid >= 0:
 		at := p.eye.Add(geo.Vec3{X: s.ex, Y: s.ey, Z: s.rise}.Scale(s.far))
@@ -201,10 +211,10 @@ func (p *painter) paint(s *spot) {
 		s.colour, s.near, s.what = p.void(s.x, s.y), 0, voidSeen
 		return
 	default:
-		s.colour, s.near, s.what = p.light.skyAt(geo.Vec3{X: s.ex / slant, Y: s.ey / slant, Z: s.rise / slant}), 0, skySeen
+		s.colour, s.near, s.what = p.light.skyAt(geo.Vec3{X: s.ex / s.slant, Y: s.ey / s.slant, Z: s.rise / s.slant}), 0, skySeen
 		return
 	}
-	keep := decay(p.light.fade * s.far * slant)
+	keep := decay(p.light.fade * s.far * s.slant)
 	s.colour, s.near = p.light.haze(s.ex, s.ey).mix(s.colour, keep), float32(1/(s.far*s.depth))
 }
 
@@ -276,13 +286,13 @@ func (p *painter) void(x, y float64) rgb {
 	return paper.scale(p.light.brightness)
 }
 
-// refine takes the mean of a pixel's four subsamples. Their rays start where the ground of the pixel two below begins.
+// refine takes the mean of a pixel's four subsamples. Their rays start at the depth that the pixel two below shows.
 func (p *painter) refine(x, y int) rgb {
 	var below gaze
 	clear := 0.0
-	if y+2 < p.h {
+	if k := (y+2)*p.w + x; y+2 < p.h && p.buffers.near[k] > 0 {
 		p.aim(&below, float64(x)+0.5, float64(y)+2.5)
-		clear = float64(p.buffers.clear[(y+2)*p.w+x])
+		clear = (1 - 1e-6) / (float64(p.buffers.near[k]) * below.depth)
 	}
 	var spots [len(subsamples)]spot
 	for i, o := range subsamples {
