@@ -49,6 +49,7 @@ type Server struct {
 	opened  *logbook.Log
 
 	tiles    tiles
+	sheets   sheets
 	history  history
 	printed  printed
 	cased    cased
@@ -89,6 +90,8 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /api/events", s.events)
 	mux.HandleFunc("GET /api/heights.f32", s.heights)
 	mux.HandleFunc("GET /api/tiles/{z}/{x}/{y}", s.tile)
+	mux.HandleFunc("GET /api/map", s.mapArchive)
+	mux.HandleFunc("GET /api/map/{z}/{x}/{y}", s.mapTile)
 	mux.HandleFunc("GET /api/skystrip/{slate}", s.skyStrip)
 	mux.HandleFunc("GET /api/book.pdf", s.printBook)
 	mux.HandleFunc("GET /api/export/{format}", s.export)

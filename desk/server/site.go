@@ -15,6 +15,7 @@ type Site struct {
 	Name     string       `json:"name"`
 	Origin   [2]float64   `json:"origin" doc:"longitude, latitude"`
 	Terrain  TerrainInfo  `json:"terrain"`
+	Map      *SiteMap     `json:"map" doc:"null: the shoot names none"`
 	Features []SiteThing  `json:"features" nullable:"false"`
 	Subjects []SubjectBox `json:"subjects" nullable:"false"`
 }
@@ -93,7 +94,7 @@ func siteOf(state *State) Site {
 	f := s.Frame()
 	origin := f.Origin()
 	out := Site{Version: state.Version, Name: s.Site.Name, Origin: [2]float64{origin.Lon.Deg(), origin.Lat.Deg()}, Features: []SiteThing{}, Subjects: []SubjectBox{}}
-	out.Terrain = terrainInfo(s)
+	out.Terrain, out.Map = terrainInfo(s), siteMap(s.Map())
 	for _, x := range s.Features() {
 		thing := SiteThing{Name: x.Name, Kind: x.Kind, Shape: shapes[x.Shape], XYZ: [][3]float64{}, LonLat: [][2]float64{}, HeightM: x.HeightM, SpreadM: x.SpreadM, SagM: x.SagM,
 			WidthM: x.WidthM, Status: x.Status, FloorM: x.FloorM, From: x.Reference, Note: x.Note}

@@ -61,7 +61,7 @@ func matters(path string) bool {
 		return false
 	}
 	switch filepath.Ext(name) {
-	case ".yaml", ".csv", ".geojson", ".kml", ".gpx", ".tif", ".tiff", ".hgt", ".asc", ".txt":
+	case ".yaml", ".csv", ".geojson", ".kml", ".gpx", ".tif", ".tiff", ".hgt", ".asc", ".txt", ".png", ".jpg", ".jpeg", ".pmtiles", ".pgw", ".pngw", ".jgw", ".jpgw", ".tfw", ".wld":
 		return true
 	}
 	return false

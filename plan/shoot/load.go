@@ -139,6 +139,7 @@ func (s *Shoot) surroundings() Mistakes {
 			wrong = append(wrong, more...)
 		}
 	}
+	wrong = append(wrong, s.openMap()...)
 	wrong = append(wrong, s.airspace()...)
 	wrong = append(wrong, s.documents()...)
 	wrong = append(wrong, s.safety()...)

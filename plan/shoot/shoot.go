@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"fieldfare/model/air"
+	"fieldfare/model/basemap"
 	"fieldfare/model/geo"
 	"fieldfare/model/terrain"
 	"fieldfare/model/unit"
@@ -59,6 +60,7 @@ type Shoot struct {
 	frame    geo.Frame
 	features []Feature
 	ground   *terrain.Grid
+	basemap  *basemap.Map
 	datum    terrain.Datum
 	weather  weather
 	ways     map[string][]Waypoint
@@ -74,6 +76,8 @@ type Site struct {
 	Name        string             `yaml:"name" doc:"what the place is called" need:"yes"`
 	Origin      Place              `yaml:"origin" doc:"centre of the site frame" need:"yes"`
 	Terrain     string             `yaml:"terrain" doc:"elevation grid beside this file (GeoTIFF, HGT or ESRI ASCII)" need:"yes"`
+	Map         string             `yaml:"map" doc:"base map beside this file, drawn beneath the plan: a tile archive (PMTiles), GeoTIFF, or PNG or JPEG with a world file"`
+	MapCRS      string             `yaml:"map_crs" doc:"coordinate system of a map whose file names none, as EPSG:32632"`
 	Features    string             `yaml:"features" doc:"obstacles, areas, people and launch spots (GeoJSON)"`
 	Airspace    []string           `yaml:"airspace" doc:"files of airspace beside this one: GeoJSON, KML or OpenAir"`
 	GroundCover string             `yaml:"ground_cover" doc:"roughness class for wind near the ground" one:"sea,smooth,open,roughly open,rough,very rough,closed,chaotic"`

@@ -1,5 +1,5 @@
 // Command generate makes the invented valley of the demo shoot: an elevation
-// grid, what stands on it, the milk truck's run and the forecast. The same seed gives the same
+// grid, what stands on it, a base map, the milk truck's run and the forecast. The same seed gives the same
 // bytes. Nothing here is measured; it is scenery, never an oracle.
 //
 //	go run ./examples/last-milk-run/generate -o examples/last-milk-run
@@ -34,6 +34,7 @@ func main() {
 	must(writeTerrain(filepath.Join(*out, "terrain.tif")))
 	must(writeSite(filepath.Join(*out, "site.geojson")))
 	must(writeTruck(filepath.Join(*out, "tracks", "truck.csv")))
+	must(writeSheet(filepath.Join(*out, "sheet.png")))
 	for _, p := range []struct {
 		name string
 		x, y float64
