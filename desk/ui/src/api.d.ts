@@ -21,6 +21,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/answer": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API answer */
+        get: operations["get-api-answer"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/check": {
         parameters: {
             query?: never;
@@ -66,6 +83,41 @@ export interface paths {
         put?: never;
         /** Post API edit */
         post: operations["post-api-edit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/film": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API film */
+        get: operations["get-api-film"];
+        put?: never;
+        /** Post API film */
+        post: operations["post-api-film"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/film/cancel": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API film cancel */
+        post: operations["post-api-film-cancel"];
         delete?: never;
         options?: never;
         head?: never;
@@ -123,6 +175,41 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/ladder": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API ladder */
+        get: operations["get-api-ladder"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/lessons": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API lessons */
+        get: operations["get-api-lessons"];
+        put?: never;
+        /** Post API lessons */
+        post: operations["post-api-lessons"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/log": {
         parameters: {
             query?: never;
@@ -135,6 +222,56 @@ export interface paths {
         put?: never;
         /** Post API log */
         post: operations["post-api-log"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/packs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API packs */
+        get: operations["get-api-packs"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/practice": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API practice */
+        post: operations["post-api-practice"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/recording": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post: operations["post-recording"];
         delete?: never;
         options?: never;
         head?: never;
@@ -169,6 +306,40 @@ export interface paths {
         put?: never;
         /** Post API replan */
         post: operations["post-api-replan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API report */
+        get: operations["get-api-report"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/review": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API review */
+        get: operations["get-api-review"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -294,6 +465,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sorties": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API sorties */
+        get: operations["get-api-sorties"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/source": {
         parameters: {
             query?: never;
@@ -346,6 +534,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/travel": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API travel */
+        get: operations["get-api-travel"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/undo": {
         parameters: {
             query?: never;
@@ -367,6 +572,12 @@ export interface paths {
 export type webhooks = Record<string, never>;
 export interface components {
     schemas: {
+        AcceptInputBody: {
+            /** @description quantity:subject */
+            accept: string[];
+            by: string;
+            device: string;
+        };
         AddInputBody: {
             /** @description lines of YAML */
             item: string;
@@ -386,6 +597,59 @@ export interface components {
             /** Format: double */
             shutter_s: number;
             why: string;
+        };
+        AnswerAnswer: {
+            best_dates: components["schemas"]["AnswerDate"][] | null;
+            caution: string;
+            crew: string[] | null;
+            dates: string[] | null;
+            days_basis: string;
+            /** Format: int64 */
+            days_needed: number;
+            kit: string[] | null;
+            light_from: string;
+            light_to: string;
+            permissions: components["schemas"]["Permission"][] | null;
+            production: string;
+            rests_on: string[] | null;
+            site: string;
+            slates: components["schemas"]["AnswerSlate"][] | null;
+            title: string;
+            weather_basis: string;
+            /** Format: int64 */
+            weather_days: number | null;
+            zone: string;
+        };
+        AnswerDate: {
+            date: string;
+            /** Format: int64 */
+            must_have_light: number;
+            /** Format: int64 */
+            shortest_must_minutes: number;
+            /** Format: int64 */
+            slates_with_light: number;
+            without_light: string[] | null;
+        };
+        AnswerLight: {
+            date: string;
+            from: string;
+            /** Format: double */
+            light_quality: number;
+            /** Format: int64 */
+            minutes: number;
+            to: string;
+        };
+        AnswerSlate: {
+            best_light: components["schemas"]["AnswerLight"][] | null;
+            planned: string;
+            priority: string;
+            slate: string;
+            title: string;
+            /** Format: int64 */
+            unknowns: number;
+            verdict: string;
+            what_would_make_it_so: string[] | null;
+            why: string[] | null;
         };
         Assessed: {
             assessment: components["schemas"]["Assessment"];
@@ -550,6 +814,11 @@ export interface components {
             /** Format: int64 */
             version: number;
         };
+        ColumnGuess: {
+            header: string;
+            role: string;
+            unit: string;
+        };
         Conflict: {
             at: string;
             theirs: unknown;
@@ -589,6 +858,24 @@ export interface components {
             sorties: components["schemas"]["Sortie"][] | null;
             /** Format: date-time */
             wrap: string;
+        };
+        DebriefBrought: {
+            caution: string;
+            clock_offset_from: string;
+            /** Format: double */
+            clock_offset_s: number;
+            findings: components["schemas"]["TrackFinding"][];
+            format: string;
+            /** Format: date-time */
+            from: string;
+            /** Format: double */
+            length_m: number;
+            /** Format: int64 */
+            points: number;
+            receipt: components["schemas"]["Receipt"];
+            sha256: string;
+            /** Format: date-time */
+            to: string;
         };
         Edit: {
             /** @description place in the shoot file, as slates/4B/lens */
@@ -680,6 +967,65 @@ export interface components {
             right: number;
             /** Format: double */
             top: number;
+        };
+        Feasible: {
+            answer: components["schemas"]["AnswerAnswer"];
+            /** Format: int64 */
+            version: number;
+        };
+        Film: {
+            /** Format: date-time */
+            at: string;
+            /** Format: int64 */
+            bytes: number;
+            caution: string;
+            /** Format: int64 */
+            done: number;
+            /** @description under /api/film/, once it is done */
+            file: string;
+            form: string;
+            /** @description that this machine can write */
+            forms: string[];
+            /** Format: int64 */
+            height_px: number;
+            /** @description progress is told under this name */
+            job: string;
+            /**
+             * Format: int64
+             * @description frames
+             */
+            of: number;
+            slate: string;
+            /** @enum {string} */
+            state: "none" | "running" | "done" | "failed" | "cancelled";
+            /** @description why the slate must not be flown as drawn */
+            stops: string[];
+            /**
+             * Format: int64
+             * @description of the shoot that it shows
+             */
+            version: number;
+            /** Format: int64 */
+            width_px: number;
+            wrong: string;
+        };
+        FilmInputBody: {
+            /** @description when the take starts, RFC 3339; the best moment where empty */
+            at: string;
+            /** @description mark the subject */
+            box: boolean;
+            /** @description slate, timecode and time of day in each frame */
+            burn: boolean;
+            /** @enum {string} */
+            form: "mp4" | "apng" | "frames";
+            /** @description action and title safe areas */
+            safe: boolean;
+            /** @description largest picture, as 1280x720; it keeps the shot's shape */
+            size: string;
+            slate: string;
+            /** @description smear moving frames as the shutter will */
+            smear: boolean;
+            thirds: boolean;
         };
         Finding: {
             /** Format: double */
@@ -776,6 +1122,22 @@ export interface components {
             vortex_ring_s: number | null;
             wind_along_path: components["schemas"]["BreezeNumbers"];
         };
+        FlownSortie: {
+            aircraft: string;
+            /** Format: date-time */
+            landing: string;
+            pilot: string;
+            /** @description null while none is tied to it */
+            recording: components["schemas"]["Recorded"];
+            shot_class: string;
+            /** @description of the takes logged */
+            slates: string[];
+            sortie: string;
+            /** Format: date-time */
+            take_off: string;
+            /** Format: int64 */
+            takes: number;
+        };
         GateHours: {
             gate: string;
             shut: components["schemas"]["Span"][];
@@ -828,6 +1190,24 @@ export interface components {
             residual_percent: number;
             source: string;
         };
+        Import: {
+            /** @description null while a question is open */
+            brought: components["schemas"]["DebriefBrought"];
+            caution: string;
+            question: components["schemas"]["ImportQuestion"];
+        };
+        ImportQuestion: {
+            /** @enum {string} */
+            ask: "columns" | "zone" | "start" | "offset" | "file";
+            choices: string[];
+            guess: components["schemas"]["ColumnGuess"][];
+            /** @description of a CSV file */
+            header: string[];
+            roles: components["schemas"]["TrackRole"][];
+            /** @description the first of a CSV file */
+            rows: (string[] | null)[];
+            what: string;
+        };
         Invitation: {
             code: string;
             /** @description rows of 0 and 1 */
@@ -860,6 +1240,17 @@ export interface components {
             code: string;
             name: string;
         };
+        Ladders: {
+            basis: string;
+            caution: string;
+            people: components["schemas"]["PilotLadder"][];
+        };
+        Learnt: {
+            accepted: components["schemas"]["Receipt"][];
+            caution: string;
+            proposals: components["schemas"]["LessonProposal"][];
+            too_few: string[];
+        };
         LeaveNumbers: {
             items: string[] | null;
             /** Format: double */
@@ -873,6 +1264,56 @@ export interface components {
             reason: string;
             relaxations: string[] | null;
             slate: string;
+        };
+        LessonHealth: {
+            /** Format: double */
+            capacity_fraction?: number;
+            /** Format: int64 */
+            cycles: number;
+            /** Format: double */
+            fade_high?: number;
+            /** Format: double */
+            fade_low?: number;
+            /** Format: double */
+            fade_per_cycle?: number;
+            left_out?: string[] | null;
+            pack: string;
+            /** Format: double */
+            resistance_ratio?: number;
+            /** Format: int64 */
+            retire_at_cycles?: number;
+            /** Format: date-time */
+            retire_by?: string;
+            severity: string;
+            why: string;
+        };
+        LessonPackRules: {
+            /** Format: double */
+            MaxK: number;
+            /** Format: double */
+            MinK: number;
+            /** Format: double */
+            max_resistance: number;
+            /** Format: double */
+            min_capacity: number;
+        };
+        LessonProposal: {
+            /** Format: int64 */
+            cases: number;
+            changed: boolean;
+            /** Format: double */
+            high: number;
+            left_out?: string[] | null;
+            /** Format: double */
+            low: number;
+            /** Format: double */
+            new: number;
+            /** Format: double */
+            old: number;
+            /** Format: double */
+            plan_for: number;
+            quantity: string;
+            subject: string;
         };
         LightNumbers: {
             /** Format: double */
@@ -1077,6 +1518,11 @@ export interface components {
             safety: components["schemas"]["SafetyNumbers"];
             weather: components["schemas"]["WeatherNumbers"];
         };
+        PackForecast: {
+            caution: string;
+            packs: components["schemas"]["LessonHealth"][];
+            rules: components["schemas"]["LessonPackRules"];
+        };
         PackNumbers: {
             /** Format: double */
             aged_wh: number | null;
@@ -1158,6 +1604,21 @@ export interface components {
             /** Format: double */
             to_s: number;
         };
+        Permission: {
+            area: string;
+            ask_by: string;
+            contact: string;
+            covers: string[] | null;
+            document: string;
+            ends: string;
+            findings: string[] | null;
+            from: string;
+            reference: string;
+            sha256: string;
+            starts: string;
+            status: string;
+            what: string;
+        };
         PictureNumbers: {
             alternatives: components["schemas"]["Alternative"][] | null;
             /** Format: double */
@@ -1222,6 +1683,14 @@ export interface components {
             /** Format: double */
             vfov_deg: number;
         };
+        PilotLadder: {
+            /** @description slates of this shoot that ask for a rung not held */
+            asked: components["schemas"]["ReviewFinding"][];
+            /** @description the lowest rung not yet held; null when all are */
+            next: components["schemas"]["SkillRung"];
+            person: string;
+            rungs: components["schemas"]["SkillStanding"][];
+        };
         PlateNumbers: {
             axis: string;
             /** Format: double */
@@ -1237,6 +1706,29 @@ export interface components {
             shift_mm: number;
             /** Format: double */
             travel_mm: number | null;
+        };
+        PracticeInputBody: {
+            /** @description class of shot to practise */
+            class: string;
+            /** @description day of practice, as 2026-09-22 */
+            date: string;
+            person: string;
+            /** @description middle of open, level ground away from people, as 46.6 N, 10.3 E */
+            place: string;
+            /** @description write the folder; else only say what would be written */
+            write: boolean;
+        };
+        Practising: {
+            basis: string;
+            caution: string;
+            /** @description the same by the command line */
+            command: string;
+            dir: string;
+            /** @description what the site's files say of the ground */
+            findings: components["schemas"]["ReviewFinding"][];
+            grade: components["schemas"]["SkillGrade"];
+            moves: string[];
+            written: boolean;
         };
         Quality: {
             /** Format: date-time */
@@ -1257,6 +1749,19 @@ export interface components {
             use: string;
             /** Format: double */
             weakest_at_s: number | null;
+        };
+        Receipt: {
+            id: string;
+            repeat?: boolean;
+            /** Format: int64 */
+            seq: number;
+        };
+        Recorded: {
+            format: string;
+            name: string;
+            /** Format: int64 */
+            points: number;
+            sha256: string;
         };
         Remark: {
             basis: string;
@@ -1279,6 +1784,148 @@ export interface components {
         };
         Replanned: {
             moves: components["schemas"]["Move"][];
+            /** Format: int64 */
+            version: number;
+        };
+        ReportTable: {
+            caution: string;
+            columns: string[] | null;
+            notes?: string[] | null;
+            rows: (string[] | null)[] | null;
+            title: string;
+        };
+        ReviewCompared: {
+            /** Format: double */
+            flown: number | null;
+            /** Format: double */
+            planned: number | null;
+            unit: string;
+            what: string;
+        };
+        ReviewEvent: {
+            basis: string;
+            /** Format: date-time */
+            from: string;
+            /** Format: double */
+            limit?: number;
+            limit_text: string;
+            /** Format: date-time */
+            to: string;
+            unit: string;
+            what: string;
+            /** Format: double */
+            worst: number;
+        };
+        ReviewFinding: {
+            basis?: string;
+            limit?: string;
+            mend?: string;
+            severity: string;
+            slate?: string;
+            value?: string;
+            what: string;
+        };
+        ReviewReport: {
+            caution: string;
+            change: string[] | null;
+            energy_from?: string;
+            /** Format: double */
+            energy_ratio?: number;
+            /** Format: double */
+            energy_used_wh?: number;
+            events: components["schemas"]["ReviewEvent"][] | null;
+            findings: components["schemas"]["ReviewFinding"][] | null;
+            /** Format: date-time */
+            from: string;
+            /** Format: double */
+            max_above_ground_m?: number;
+            /** Format: double */
+            max_speed_ms: number;
+            /** Format: double */
+            min_clearance_m?: number;
+            /** Format: double */
+            min_people_m?: number;
+            sortie: string;
+            takes: components["schemas"]["ReviewTakeReport"][] | null;
+            /** Format: date-time */
+            to: string;
+            wind?: components["schemas"]["ReviewWind"];
+        };
+        ReviewRow: {
+            /** Format: double */
+            above_ground_m?: number;
+            /** Format: double */
+            across_m: number;
+            /** Format: double */
+            aim_error_deg?: number;
+            /** Format: double */
+            along_m: number;
+            /** Format: double */
+            clearance_m?: number;
+            /** Format: double */
+            height_m?: number;
+            /** Format: double */
+            people_m?: number;
+            /** Format: double */
+            planned_height_m: number;
+            /** Format: double */
+            planned_speed_ms: number;
+            /** Format: double */
+            size_ratio?: number;
+            /** Format: double */
+            speed_ms: number;
+            /** Format: double */
+            t_s: number;
+            /** Format: double */
+            up_m?: number;
+        };
+        ReviewSpread: {
+            /** Format: double */
+            at_s: number;
+            /** Format: double */
+            max: number;
+            /** Format: double */
+            mean: number;
+            /** Format: double */
+            rms: number;
+        };
+        ReviewTakeReport: {
+            across_m: components["schemas"]["ReviewSpread"];
+            /** Format: double */
+            after_cue_s?: number;
+            aim_error_deg?: components["schemas"]["ReviewSpread"];
+            along_m: components["schemas"]["ReviewSpread"];
+            compared: components["schemas"]["ReviewCompared"][] | null;
+            distance_m: components["schemas"]["ReviewSpread"];
+            /** Format: double */
+            light_ratio?: number;
+            /** Format: int64 */
+            missing: number;
+            rows: components["schemas"]["ReviewRow"][] | null;
+            size_error?: components["schemas"]["ReviewSpread"];
+            slate: string;
+            speed_error_ms: components["schemas"]["ReviewSpread"];
+            /** Format: date-time */
+            start: string;
+            /** Format: double */
+            sun_moved_deg?: number;
+            /** Format: int64 */
+            take: number;
+            up_m?: components["schemas"]["ReviewSpread"];
+        };
+        ReviewWind: {
+            /** Format: double */
+            airspeed_ms: number;
+            /** Format: double */
+            from_deg: number;
+            note: string;
+            /** Format: double */
+            speed_ms: number;
+            /** Format: double */
+            speed_se_ms: number;
+        };
+        Reviewed: {
+            report: components["schemas"]["ReviewReport"];
             /** Format: int64 */
             version: number;
         };
@@ -1386,6 +2033,8 @@ export interface components {
         };
         Site: {
             features: components["schemas"]["SiteThing"][];
+            /** @description null: the shoot names none */
+            map: components["schemas"]["SiteMap"];
             name: string;
             /** @description longitude, latitude */
             origin: number[] | null;
@@ -1393,6 +2042,19 @@ export interface components {
             terrain: components["schemas"]["TerrainInfo"];
             /** Format: int64 */
             version: number;
+        };
+        SiteMap: {
+            /** @description west, south, east, north in degrees */
+            bounds: number[] | null;
+            /** @enum {string} */
+            kind: "picture" | "archive";
+            /** Format: int64 */
+            max_zoom: number;
+            /** Format: int64 */
+            min_zoom: number;
+            name: string;
+            /** @description the archive holds lines and areas instead of pictures */
+            vector: boolean;
         };
         SiteThing: {
             /**
@@ -1419,6 +2081,42 @@ export interface components {
             /** Format: double */
             width_m: number;
             xyz: (number[] | null)[];
+        };
+        SkillGrade: {
+            /** Format: double */
+            aim_deg: number;
+            /** Format: double */
+            distance_m: number;
+            /** Format: double */
+            pass: number;
+            /** Format: double */
+            speed_ms: number;
+        };
+        SkillRung: {
+            /** Format: double */
+            below_s?: number;
+            class: string;
+            grade: components["schemas"]["SkillGrade"];
+            moves?: string[] | null;
+            /** Format: int64 */
+            passes?: number;
+            /** Format: int64 */
+            recent_days?: number;
+            /** Format: double */
+            recent_s?: number;
+            /** Format: double */
+            total_s?: number;
+        };
+        SkillStanding: {
+            class: string;
+            /** Format: double */
+            flown_s: number;
+            held: string;
+            lacks?: string[] | null;
+            /** Format: date-time */
+            last_flown?: string;
+            /** Format: int64 */
+            passes: number;
         };
         Slate: {
             /** Format: date-time */
@@ -1486,6 +2184,9 @@ export interface components {
             swap: string;
             unit: string;
         };
+        Sorties: {
+            sorties: components["schemas"]["FlownSortie"][];
+        };
         Source: {
             hash: string;
             text: string;
@@ -1545,6 +2246,9 @@ export interface components {
             says: string;
             to: string;
         };
+        Tables: {
+            tables: components["schemas"]["ReportTable"][];
+        };
         TakePath: {
             /** Format: double */
             aspect: number;
@@ -1595,6 +2299,65 @@ export interface components {
             x0_m: number;
             /** Format: double */
             y0_m: number;
+        };
+        TrackFinding: {
+            at?: string;
+            /** Format: int64 */
+            count?: number;
+            mend?: string;
+            severity: string;
+            what: string;
+        };
+        TrackRole: {
+            name: string;
+            units: string[] | null;
+        };
+        TravelAirPack: {
+            carried_by: string[] | null;
+            class: string;
+            model: string;
+            note: string;
+            /** Format: int64 */
+            pieces: number;
+            source: string;
+            /** Format: double */
+            wh_each: number;
+        };
+        TravelCase: {
+            all_masses_known: boolean;
+            /** Format: double */
+            empty_kg: number | null;
+            items: components["schemas"]["TravelItem"][] | null;
+            /** Format: double */
+            known_mass_kg: number;
+            name: string;
+        };
+        TravelItem: {
+            kind: string;
+            /** Format: double */
+            mass_each_kg: number | null;
+            name: string;
+            number: string;
+            origin: string;
+            /** Format: int64 */
+            pieces: number;
+            value: string;
+        };
+        TravelPapers: {
+            cases: components["schemas"]["TravelCase"][] | null;
+            caution: string;
+            general_list: components["schemas"]["TravelItem"][] | null;
+            /** Format: double */
+            known_mass_kg: number;
+            mass_unknown: string[] | null;
+            packs: components["schemas"]["TravelAirPack"][] | null;
+            title: string;
+        };
+        Travelling: {
+            caution: string;
+            papers: components["schemas"]["TravelPapers"];
+            /** Format: int64 */
+            version: number;
         };
         Way: {
             card: components["schemas"]["Card"];
@@ -1671,6 +2434,44 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-answer": {
+        parameters: {
+            query?: {
+                /** @description first date to look for light; 14 days before the shoot where left out */
+                from?: string;
+                /** @description last date; 14 days after the shoot where left out */
+                to?: string;
+                /** @description share of days that weather costs at this place and season, as 30 %; unknown where left out */
+                lost?: string;
+                /** @description progress is told under this name */
+                job?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Feasible"];
                 };
             };
             /** @description Error */
@@ -1762,6 +2563,97 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Edited"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-film": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Film"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-film": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FilmInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Film"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-film-cancel": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Film"];
                 };
             };
             /** @description Error */
@@ -1880,6 +2772,97 @@ export interface operations {
             };
         };
     };
+    "get-api-ladder": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ladders"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-lessons": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Learnt"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-lessons": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AcceptInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Learnt"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     "get-api-log": {
         parameters: {
             query?: never;
@@ -1942,6 +2925,121 @@ export interface operations {
             };
         };
     };
+    "get-api-packs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PackForecast"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-practice": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PracticeInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Practising"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-recording": {
+        parameters: {
+            query: {
+                /** @description the logged sortie it belongs to */
+                sortie: string;
+                /** @description of the file */
+                name: string;
+                /** @description who brings it */
+                by?: string;
+                device?: string;
+                /** @description progress is told under this name */
+                job?: string;
+                /** @description CSV: the column map, as time=UTC:iso,lat=Latitude:deg */
+                columns?: string;
+                /** @description of times written without one */
+                zone?: string;
+                /** @description when the recording began, if it holds no date; RFC 3339 */
+                start?: string;
+                /** @description to add to the recorder's clock, with its unit, as -7200 s */
+                offset?: string;
+                /** @description to add to the recorder's heights, with its unit, as -47 m */
+                raise?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Import"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     "post-api-redo": {
         parameters: {
             query?: never;
@@ -1991,6 +3089,71 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Replanned"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-report": {
+        parameters: {
+            query: {
+                what: "hours" | "aircraft" | "permits" | "upkeep" | "day";
+                per?: "day" | "month" | "year" | "all";
+                /** @description of a production report, as 2026-09-22; the first shooting day where left out */
+                day?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Tables"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-review": {
+        parameters: {
+            query: {
+                sortie: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Reviewed"];
                 };
             };
             /** @description Error */
@@ -2234,6 +3397,35 @@ export interface operations {
             };
         };
     };
+    "get-api-sorties": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sorties"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
     "get-api-source": {
         parameters: {
             query?: never;
@@ -2341,6 +3533,35 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["None"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-travel": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Travelling"];
                 };
             };
             /** @description Error */

@@ -11,6 +11,25 @@ maplibre.setWorkerUrl(workerUrl)
 
 export type Inks = { paper: string; ink: string; soft: string; red: string; green: string; blue: string; ochre: string; hair: string; rule: string; dark: boolean }
 
+type Sheet = NonNullable<SiteData['site']['map']>
+type Source = maplibre.SourceSpecification
+
+/** The crew's own base map as a source and the layers that draw it; an archive of lines and areas names its layers itself. */
+export async function ownMap(map: Sheet, version: number): Promise<{ source: Source; layers: string[] }> {
+  const bounds = map.bounds as [number, number, number, number]
+  if (map.kind === 'picture')
+    return { source: { type: 'raster', tiles: [`${location.origin}/api/map/{z}/{x}/{y}?v=${version}`], tileSize: 256, bounds, minzoom: map.min_zoom, maxzoom: map.max_zoom }, layers: [] }
+  const { PMTiles, Protocol } = await import('pmtiles')
+  const url = `${location.origin}/api/map?v=${version}`
+  const archive = new PMTiles(url)
+  const protocol = new Protocol()
+  protocol.add(archive)
+  maplibre.addProtocol('pmtiles', protocol.tile)
+  if (!map.vector) return { source: { type: 'raster', url: `pmtiles://${url}`, tileSize: 256, bounds }, layers: [] }
+  const told = (await archive.getMetadata()) as { vector_layers?: { id: string }[] } | undefined
+  return { source: { type: 'vector', url: `pmtiles://${url}`, bounds }, layers: (told?.vector_layers ?? []).map((l) => l.id) }
+}
+
 const collection = (features: Feature[]): FeatureCollection => ({ type: 'FeatureCollection', features })
 
 export class Plan {
@@ -26,6 +45,7 @@ export class Plan {
     version: number,
     private choose: (slate: string) => void,
     label: string,
+    private own: { source: Source; layers: string[] } | null,
   ) {
     const { site, ground } = data
     const lattice = ground.info.lattice
@@ -36,13 +56,14 @@ export class Plan {
       style: {
         version: 8,
         sources: {
+          ...(own ? { own: own.source } : {}),
           heights: { type: 'raster-dem', tiles: [`${location.origin}/api/tiles/{z}/{x}/{y}?v=${version}`], tileSize: 256, encoding: 'terrarium', minzoom: 9, maxzoom: 15, bounds: [corner[0], corner[1], far[0], far[1]] },
           lines: { type: 'geojson', data: collection(heightLines(data)) },
           things: { type: 'geojson', data: collection(things(data)) },
           paths: { type: 'geojson', data: collection([]) },
           buffer: { type: 'geojson', data: collection([]), buffer: 512 },
         },
-        layers: style(inks),
+        layers: style(inks, own),
       },
       center: site.origin as [number, number],
       zoom: 14,
@@ -119,8 +140,14 @@ export class Plan {
 
   async dress(inks: Inks) {
     await this.ready
-    for (const layer of style(inks))
+    for (const layer of style(inks, this.own))
       for (const [name, value] of Object.entries(layer.paint ?? {})) if (this.map.getLayer(layer.id)) this.map.setPaintProperty(layer.id, name as never, value as never)
+  }
+
+  /** Shows or hides the crew's own base map. */
+  async beneath(shown: boolean) {
+    await this.ready
+    for (const l of this.map.getStyle().layers) if (l.id.startsWith('own')) this.map.setLayoutProperty(l.id, 'visibility', shown ? 'visible' : 'none')
   }
 
   fit(p: Path) {
@@ -178,11 +205,25 @@ const closed = (ring: [number, number][]) => {
 
 type Layer = maplibre.LayerSpecification & { paint?: Record<string, unknown> }
 
-function style(i: Inks): Layer[] {
+/** The base map in muted inks: what is planned stands out from it. */
+function beneath(i: Inks, own: { source: Source; layers: string[] } | null): Layer[] {
+  if (!own) return []
+  if (own.source.type === 'raster')
+    return [{ id: 'own', type: 'raster', source: 'own', paint: { 'raster-opacity': 0.92, 'raster-saturation': i.dark ? -0.35 : -0.15, 'raster-brightness-max': i.dark ? 0.5 : 1, 'raster-contrast': i.dark ? 0.1 : 0, 'raster-fade-duration': 0 } }]
+  const of = (shape: string) => ['==', ['geometry-type'], shape] as never
+  return own.layers.flatMap((name): Layer[] => [
+    { id: `own-fill-${name}`, type: 'fill', source: 'own', 'source-layer': name, filter: of('Polygon'), paint: { 'fill-color': /water|river|lake|sea/.test(name) ? i.blue : i.soft, 'fill-opacity': /water|river|lake|sea/.test(name) ? 0.3 : 0.1, 'fill-outline-color': i.rule } },
+    { id: `own-line-${name}`, type: 'line', source: 'own', 'source-layer': name, filter: of('LineString'), paint: { 'line-color': /water|river|stream/.test(name) ? i.blue : i.soft, 'line-width': 0.9 } },
+    { id: `own-point-${name}`, type: 'circle', source: 'own', 'source-layer': name, filter: of('Point'), paint: { 'circle-radius': 1.6, 'circle-color': i.soft } },
+  ])
+}
+
+function style(i: Inks, own: { source: Source; layers: string[] } | null): Layer[] {
   const kind = (...names: string[]) => ['in', ['get', 'kind'], ['literal', names]] as never
   const area = (status: string) => ['all', ['==', ['get', 'kind'], 'area'], ['==', ['get', 'status'], status]] as never
   return [
     { id: 'paper', type: 'background', paint: { 'background-color': i.paper } },
+    ...beneath(i, own),
     { id: 'shading', type: 'hillshade', source: 'heights', paint: { 'hillshade-shadow-color': i.dark ? 'rgba(0,0,0,0.9)' : 'rgba(96,80,56,0.6)', 'hillshade-highlight-color': i.dark ? 'rgba(240,220,180,0.28)' : 'rgba(255,250,232,0.75)', 'hillshade-accent-color': i.dark ? '#1c1812' : '#b5a583', 'hillshade-exaggeration': 0.5, 'hillshade-illumination-anchor': 'map' } },
     { id: 'contour', type: 'line', source: 'lines', filter: ['!', ['get', 'main']], minzoom: 13, paint: { 'line-color': i.rule, 'line-width': 0.5, 'line-opacity': 0.55 } },
     { id: 'contour-main', type: 'line', source: 'lines', filter: ['get', 'main'], paint: { 'line-color': i.rule, 'line-width': 1, 'line-opacity': 0.85 } },

@@ -237,6 +237,7 @@ export const words = {
     wire: 'wire',
     launch: 'launch',
     way: 'way of a moving subject',
+    ownMap: 'your own map beneath:',
     heights: 'heights',
     cell: 'grid of',
     things: 'What stands and lies here',
