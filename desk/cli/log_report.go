@@ -68,15 +68,7 @@ func (c *logReportCmd) Run(s *Session, log *logCmd) error {
 		}
 	}
 	if c.CSV {
-		for i, t := range tables {
-			if i > 0 {
-				fmt.Fprint(s.Out, "\r\n")
-			}
-			if err := t.CSV(s.Out); err != nil {
-				return err
-			}
-		}
-		return nil
+		return papers.CSV(s.Out, tables...)
 	}
 	return s.emit(tables, func(w io.Writer) {
 		for _, t := range tables {

@@ -158,7 +158,8 @@ func TestLogFromEntryToReview(t *testing.T) {
 	if err := json.Unmarshal(o.Bytes(), &r); err != nil {
 		t.Fatal(err)
 	}
-	if len(r.Takes) != 1 || r.Takes[0].Up.Mean < 1.9 || r.Takes[0].Up.Mean > 2.1 || r.Takes[0].Aim.RMS > 0.5 || r.Caution == "" {
+	// Two metres higher with the same aim, the subject some 70 m away stands lower in the frame by about 1.7 deg.
+	if len(r.Takes) != 1 || r.Takes[0].Up.Mean < 1.9 || r.Takes[0].Up.Mean > 2.1 || r.Takes[0].Aim.RMS < 1 || r.Takes[0].Aim.RMS > 2.5 || r.Caution == "" {
 		t.Errorf("%+v", r)
 	}
 	if want := 44.4 * 20 * (last + 120) / 3600; r.Energy < want*0.99 || r.Energy > want*1.01 || r.Ratio == nil {
@@ -223,7 +224,7 @@ func TestLogBookkeeping(t *testing.T) {
 	if out, _ := do(0, "report", "hours"); !strings.Contains(out, "1.60") || !strings.Contains(out, "Unknown is never safe") { // 8 times 12 min
 		t.Error(out)
 	}
-	if out, _ := do(0, "report", "permits", "--csv"); !strings.HasPrefix(out, "period,permit,sorties,hours\r\n2026-09,P-7,8,1.60\r\n") {
+	if out, _ := do(0, "report", "permits", "--csv"); !strings.HasPrefix(out, "period,permit,sorties,hours,caution\r\n2026-09,P-7,8,1.60,\"A record, not a release to fly.") {
 		t.Errorf("%q", out)
 	}
 	out, _ := do(0, "learn", "--accept", "power_factor:X1")

@@ -152,7 +152,7 @@ func printPath(w io.Writer, r pathResult) {
 
 func writeSamples(w io.Writer, samples []pathSample) error {
 	out := csv.NewWriter(w)
-	out.Write([]string{"time_s", "latitude_deg", "longitude_deg", "height_above_sea_m", "height_above_ground_m", "speed_m_s", "climb_m_s", "yaw_deg", "pan_deg", "tilt_deg", "roll_deg", "focal_mm", "focus_m"})
+	out.Write([]string{"time_s", "latitude_deg", "longitude_deg", "height_above_sea_m", "height_above_ground_m", "speed_m_s", "climb_m_s", "yaw_deg", "pan_deg", "tilt_deg", "roll_deg", "focal_mm", "focus_m", "caution"})
 	number := func(v float64, digits int) string {
 		if math.Abs(v) < 0.5*math.Pow10(-digits) {
 			v = 0 // never -0
@@ -165,7 +165,7 @@ func writeSamples(w io.Writer, samples []pathSample) error {
 			ground = number(*p.GroundM, 2)
 		}
 		out.Write([]string{number(p.TimeS, 3), number(p.LatDeg, 7), number(p.LonDeg, 7), number(p.HeightM, 2), ground, number(p.SpeedMS, 3), number(p.ClimbMS, 3),
-			number(p.YawDeg, 2), number(p.PanDeg, 2), number(p.TiltDeg, 2), number(p.RollDeg, 2), number(p.FocalMM, 1), number(p.FocusM, 1)})
+			number(p.YawDeg, 2), number(p.PanDeg, 2), number(p.TiltDeg, 2), number(p.RollDeg, 2), number(p.FocalMM, 1), number(p.FocusM, 1), SafetySentence})
 	}
 	out.Flush()
 	return out.Error()

@@ -11,6 +11,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"fieldfare/desk/cli"
 )
 
 func TestPathTable(t *testing.T) {
@@ -22,10 +24,13 @@ func TestPathTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(rows) != 602 || len(rows[0]) != 13 { // 24 s at 25 frames a second, both ends, and the header
+	if len(rows) != 602 || len(rows[0]) != 14 { // 24 s at 25 frames a second, both ends, and the header
 		t.Fatalf("%d rows of %d", len(rows), len(rows[0]))
 	}
 	for i, row := range rows[1:] {
+		if row[13] != cli.SafetySentence {
+			t.Fatalf("sample %d does not say what it is not: %q", i, row[13])
+		}
 		for k, cell := range row {
 			if cell == "-0" || strings.HasPrefix(cell, "-0.") && strings.Trim(cell, "-0.") == "" || cell == "NaN" {
 				t.Fatalf("sample %d: %s is %q", i, rows[0][k], cell)

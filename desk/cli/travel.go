@@ -1,15 +1,12 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 
 	"fieldfare/desk/travel"
-	"fieldfare/plan/assess"
 	"fieldfare/plan/shoot"
 )
 
@@ -18,22 +15,6 @@ type travelCmd struct {
 	Output string `short:"o" help:"Also print them as a PDF." type:"path"`
 	Letter bool   `help:"US Letter in place of A4."`
 	Force  bool   `help:"Overwrite an existing file."`
-}
-
-// travelPapers reads the crew's notes beside the shoot file, where there are any.
-func travelPapers(dir string, a *assess.Assessor) (*travel.Papers, error) {
-	var notes travel.Notes
-	src, err := os.ReadFile(filepath.Join(dir, travel.FileName))
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-	case err != nil:
-		return nil, err
-	default:
-		if notes, err = travel.Parse(src); err != nil {
-			return nil, err
-		}
-	}
-	return travel.Write(a, notes)
 }
 
 func (c *travelCmd) Run(s *Session) error {
@@ -46,7 +27,7 @@ func (c *travelCmd) Run(s *Session) error {
 	if err != nil {
 		return err
 	}
-	p, err := travelPapers(c.Dir, a)
+	p, err := travel.Of(c.Dir, a)
 	if err != nil {
 		return err
 	}

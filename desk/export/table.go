@@ -13,7 +13,7 @@ var Columns = [][2]string{
 	{"latitude_deg", "WGS 84, north positive"}, {"longitude_deg", "WGS 84, east positive"}, {"height_above_sea_m", "of the camera"}, {"height_above_ground_m", "empty where the terrain is not known"},
 	{"east_m", "of the site's origin"}, {"north_m", "of the site's origin"}, {"speed_m_s", "over ground, climb included"}, {"climb_m_s", "upward positive"},
 	{"yaw_deg", "heading of the airframe, clockwise from true north"}, {"pan_deg", "of the gimbal against the airframe, clockwise"}, {"tilt_deg", "upward positive"}, {"roll_deg", "right side down positive"},
-	{"camera_azimuth_deg", "yaw and pan together"}, {"focal_mm", "focal length"}, {"focus_m", "distance of the plane of focus"},
+	{"camera_azimuth_deg", "yaw and pan together"}, {"focal_mm", "focal length"}, {"focus_m", "distance of the plane of focus"}, {"caution", "what the numbers are not"},
 }
 
 // state is the column that keeps a barred path from being taken for a good one.
@@ -53,7 +53,7 @@ func (c *Content) csv() ([]byte, error) {
 			}
 			w.Write([]string{ways[i].slate.Slate, ways[i].state(), strconv.Itoa(k), fixed(s.T, 3), at, fixed(p.lat, 8), fixed(p.lon, 8), fixed(p.heightM, 3), ground,
 				fixed(s.Pos.X, 3), fixed(s.Pos.Y, 3), fixed(p.speed, 3), fixed(s.Vel.Z, 3), fixed(s.Yaw.Deg(), 3), fixed(s.Pan.Deg(), 3), fixed(s.Tilt.Deg(), 3), fixed(s.Roll.Deg(), 3),
-				fixed(p.azimuth, 3), fixed(1000*s.FocalM, 2), fixed(s.FocusM, 2)})
+				fixed(p.azimuth, 3), fixed(1000*s.FocalM, 2), fixed(s.FocusM, 2), safety})
 		}
 	}
 	w.Flush()

@@ -112,12 +112,27 @@ func TestProductionReport(t *testing.T) {
 func TestCSVIsSafe(t *testing.T) {
 	var b bytes.Buffer
 	tables := report.Production(log(), at("2026-06-21 12:00"), zone)
-	if err := tables[2].CSV(&b); err != nil {
+	if err := report.CSV(&b, tables[2]); err != nil {
 		t.Fatal(err)
 	}
 	all, err := csv.NewReader(&b).ReadAll()
-	if err != nil || len(all) != 3 || all[0][0] != "slate" || all[1][8] != "'=HYPERLINK(1)" {
+	if err != nil || len(all) != 3 || all[0][0] != "slate" || all[1][8] != "'=HYPERLINK(1)" || all[0][9] != "caution" || all[2][9] != report.Caution {
 		t.Errorf("%q %v", all, err)
+	}
+	b.Reset()
+	if err := report.CSV(&b, tables...); err != nil {
+		t.Fatal(err)
+	}
+	all, err = csv.NewReader(&b).ReadAll() // fails where records differ in length
+	if err != nil || len(all) < 20 || strings.Join(all[0], " ") != "table row column value caution" {
+		t.Errorf("%q %v", all, err)
+	}
+	found := false
+	for _, row := range all[1:] {
+		found = found || row[0] == tables[2].Title && row[1] == "1" && row[2] == "notes" && row[3] == "'=HYPERLINK(1)" && row[4] == report.Caution
+	}
+	if !found {
+		t.Errorf("a cell is lost: %q", all)
 	}
 }
 

@@ -45,24 +45,41 @@ func newTable(title string, columns ...string) *Table {
 
 func (t *Table) add(cells ...string) { t.Rows = append(t.Rows, cells) }
 
-// CSV writes the table with a header row. Text that a spreadsheet would run as a formula
-// is led by an apostrophe.
-func (t *Table) CSV(w io.Writer) error {
+// CSV writes a report by RFC 4180: one header, every record as long as it, and the caution as the last
+// column of each. One table keeps its columns; several become one list of cells, with the table's
+// title, the row from 1 and the column's name beside each. Text that a spreadsheet would run as a
+// formula is led by an apostrophe.
+func CSV(w io.Writer, tables ...*Table) error {
 	c := csv.NewWriter(w)
-	c.UseCRLF = true // RFC 4180
-	c.Write(t.Columns)
-	for _, row := range t.Rows {
-		safe := make([]string, len(row))
-		for i, cell := range row {
-			if _, err := strconv.ParseFloat(cell, 64); err != nil && cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
-				cell = "'" + cell
-			}
-			safe[i] = cell
+	c.UseCRLF = true
+	if len(tables) == 1 {
+		t := tables[0]
+		c.Write(append(slices.Clone(t.Columns), "caution"))
+		for _, row := range t.Rows {
+			c.Write(plain(append(slices.Clone(row), t.Caution)))
 		}
-		c.Write(safe)
+	} else {
+		c.Write([]string{"table", "row", "column", "value", "caution"})
+		for _, t := range tables {
+			for i, row := range t.Rows {
+				for k, cell := range row {
+					c.Write(plain([]string{t.Title, strconv.Itoa(i + 1), t.Columns[k], cell, t.Caution}))
+				}
+			}
+		}
 	}
 	c.Flush()
 	return c.Error()
+}
+
+// plain makes cells safe from spreadsheets.
+func plain(row []string) []string {
+	for i, cell := range row {
+		if _, err := strconv.ParseFloat(cell, 64); err != nil && cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
+			row[i] = "'" + cell
+		}
+	}
+	return row
 }
 
 // Text writes the table for a terminal. The caution is the caller's to write, once.

@@ -10,9 +10,12 @@ import (
 
 // event is one line of news to every open page.
 type event struct {
-	Kind    string `json:"kind"` // reading, slates, windows, planning, rest, failed, state, log, joined
+	Kind    string `json:"kind"` // reading, slates, windows, planning, rest, failed, state, log, joined, progress, film
 	Version int64  `json:"version,omitempty"`
 	Text    string `json:"text,omitempty"`
+	Job     string `json:"job,omitempty"` // whose progress it is
+	Done    int64  `json:"done,omitempty"`
+	Of      int64  `json:"of,omitempty"`
 }
 
 // hub passes news to whoever listens. A listener that does not keep up loses news, not the

@@ -256,8 +256,9 @@ func (s *Server) book(ctx context.Context) (*logbook.Log, error) {
 	return s.opened, nil
 }
 
-// Close ends the use of the logbook.
+// Close ends the use of the logbook and removes drawn films.
 func (s *Server) Close() error {
+	s.film.close()
 	s.logMu.Lock()
 	defer s.logMu.Unlock()
 	if s.opened == nil {

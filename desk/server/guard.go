@@ -50,7 +50,11 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		case changes(r) && r.Header.Get(ownHeader) == "":
 			http.Error(w, "changes need the header "+ownHeader, http.StatusForbidden)
 		default:
-			r.Body = http.MaxBytesReader(w, r.Body, largestBody)
+			largest := int64(largestBody)
+			if r.URL.Path == "/api/recording" {
+				largest = largestRecording
+			}
+			r.Body = http.MaxBytesReader(w, r.Body, largest)
 			next.ServeHTTP(w, r)
 		}
 	})

@@ -129,7 +129,8 @@ func TestRoles(t *testing.T) {
 		}
 		return try(h, request{method: method, path: path, host: hostLAN, from: phone, body: body, header: header}).StatusCode
 	}
-	for _, path := range []string{"/api/state", "/api/site", "/api/heights.f32", "/api/events", "/api/log", "/api/book.pdf", "/api/tiles/1/1/1", "/api/openapi.json"} {
+	for _, path := range []string{"/api/state", "/api/site", "/api/heights.f32", "/api/events", "/api/log", "/api/book.pdf", "/api/tiles/1/1/1", "/api/openapi.json",
+		"/api/sorties", "/api/review?sortie=1", "/api/review.pdf?sortie=1", "/api/originals/00", "/api/ladder", "/api/lessons", "/api/packs", "/api/reports/pdf?what=hours", "/api/answer", "/api/travel.pdf", "/api/bundle.zip", "/api/film"} {
 		if got := status("GET", path, "", ""); got != 401 {
 			t.Errorf("a stranger asks for %s: %d", path, got)
 		}
@@ -167,13 +168,16 @@ func TestRoles(t *testing.T) {
 	if got := status("GET", "/api/stop", crew, ""); got == 401 || got == 403 {
 		t.Errorf("crew are kept out: %d", got)
 	}
-	for _, path := range []string{"/api/edit", "/api/add", "/api/source", "/api/undo", "/api/redo", "/api/stop", "/api/invite", "/api/replan"} {
+	for _, path := range []string{"/api/edit", "/api/add", "/api/source", "/api/undo", "/api/redo", "/api/stop", "/api/invite", "/api/replan", "/api/practice", "/api/lessons", "/api/film", "/api/film/cancel"} {
 		if got := status("POST", path, crew, "{}"); got != 403 {
 			t.Errorf("crew change %s: %d", path, got)
 		}
 	}
 	if got := status("POST", "/api/log", crew, `{"entries":[{"id":"abcdefgh1","kind":"remark","at":"2026-09-22T08:00:00Z","by":"MF","body":{"text":"wind drops"}}]}`); got == 403 || got == 401 {
 		t.Errorf("crew may not log: %d", got)
+	}
+	if got := status("POST", "/api/recording?sortie=1&name=a.gpx", crew, "x"); got == 403 || got == 401 {
+		t.Errorf("crew may not bring a recording: %d", got)
 	}
 	lead, _, _ := join(invite("lead"))
 	if got := status("POST", "/api/stop", lead, "{}"); got != 200 {

@@ -19,7 +19,10 @@ import (
 	"fmt"
 	"net/http"
 	"os"
+	"path"
 	"path/filepath"
+	"reflect"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -54,6 +57,9 @@ type Server struct {
 	printed  printed
 	cased    cased
 	pictures pictures
+	debriefs debriefs
+	answers  answers
+	film     films
 
 	now func() time.Time
 	hub hub
@@ -98,6 +104,14 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /api/safety", s.safetyCase)
 	mux.HandleFunc("GET /api/safety/layers", s.safetyLayers)
 	mux.HandleFunc("GET /api/pictures/{slate}", s.picture)
+	mux.HandleFunc("GET /api/review.svg", s.reviewMap)
+	mux.HandleFunc("GET /api/review.pdf", s.reviewPaper)
+	mux.HandleFunc("GET /api/originals/{sha256}", s.original)
+	mux.HandleFunc("GET /api/reports/{form}", s.reportFile)
+	mux.HandleFunc("GET /api/answer.pdf", s.printAnswer)
+	mux.HandleFunc("GET /api/travel.pdf", s.printTravel)
+	mux.HandleFunc("GET /api/bundle.zip", s.bundle)
+	mux.HandleFunc("GET /api/film/{file}", s.filmFile)
 	mux.Handle("GET /", page())
 	return s.guard(s.admit(mux))
 }
@@ -113,11 +127,27 @@ func (s *Server) api(mux *http.ServeMux) huma.API {
 	config.OpenAPIPath = "/api/openapi"
 	config.SchemasPath = ""
 	config.CreateHooks = nil // no $schema field in answers
+	config.Components.Schemas = huma.NewMapRegistry("#/components/schemas/", named)
 	api := humago.New(mux, config)
 	s.sessionRoutes(api)
 	s.routes(api)
 	s.fieldRoutes(api)
+	s.logRoomRoutes(api)
+	s.paperRoutes(api)
 	return api
+}
+
+// named tells apart types of one name: those of the log's and the papers' packages carry their package.
+func named(t reflect.Type, hint string) string {
+	name := huma.DefaultSchemaNamer(t, hint)
+	for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice {
+		t = t.Elem()
+	}
+	switch pkg := path.Base(t.PkgPath()); pkg {
+	case "track", "review", "lesson", "skill", "debrief", "report", "travel", "answer":
+		return strings.ToUpper(pkg[:1]) + pkg[1:] + name
+	}
+	return name
 }
 
 // page serves the built page; every room's address gets the same document.

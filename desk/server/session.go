@@ -132,7 +132,7 @@ func (s *Server) role(r *http.Request) (Role, string) {
 }
 
 // crewMay are the changes that crew may make.
-var crewMay = map[string]bool{"/api/log": true}
+var crewMay = map[string]bool{"/api/log": true, "/api/recording": true}
 
 // admit lets strangers see the page and join, crew look, tick and log, and leads everything.
 func (s *Server) admit(next http.Handler) http.Handler {

@@ -13,7 +13,11 @@
 package travel
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -113,6 +117,23 @@ func Parse(src []byte) (Notes, error) {
 		}
 	}
 	return n, nil
+}
+
+// Of writes the papers of a shoot in a folder, with the crew's notes beside the shoot file where there
+// are any.
+func Of(dir string, a *assess.Assessor) (*Papers, error) {
+	var notes Notes
+	src, err := os.ReadFile(filepath.Join(dir, FileName))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return nil, err
+	default:
+		if notes, err = Parse(src); err != nil {
+			return nil, err
+		}
+	}
+	return Write(a, notes)
 }
 
 // mostApproved is how many packs between 100 and 160 Wh a person may carry as spares, with approval.
