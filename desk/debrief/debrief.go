@@ -39,31 +39,61 @@ func Find(ctx context.Context, l *logbook.Log, ref string) (*Sortie, error) {
 	if err != nil {
 		return nil, err
 	}
-	var s Sortie
+	var found *Sortie
+	for _, s := range Sorties(all) {
+		if s.Logged.Sortie != ref {
+			continue
+		}
+		if found != nil {
+			return nil, fmt.Errorf("two sorties are logged as %q: correct or strike one", ref)
+		}
+		found = s
+	}
+	if found == nil {
+		return nil, fmt.Errorf("no sortie %q in the logbook: log the sortie first", ref)
+	}
+	return found, nil
+}
+
+// Sorties returns every logged sortie with its takes and its recording, in the order of the log. A take
+// that names no sortie, as those started on a phone in the field, belongs to the one sortie that was in
+// the air when it began and flew its slate; where two were, to none.
+func Sorties(all []logbook.Standing) []*Sortie {
+	var out []*Sortie
+	for _, e := range all {
+		if b, ok := e.Fact.(*logbook.Sortie); ok {
+			out = append(out, &Sortie{Logged: b})
+		}
+	}
 	for _, e := range all {
 		switch b := e.Fact.(type) {
-		case *logbook.Sortie:
-			if b.Sortie != ref {
-				continue
-			}
-			if s.Logged != nil {
-				return nil, fmt.Errorf("two sorties are logged as %q: correct or strike one", ref)
-			}
-			s.Logged = b
 		case *logbook.Take:
-			if b.Sortie == ref {
-				s.Takes = append(s.Takes, b)
+			var of []*Sortie
+			for _, s := range out {
+				if b.Sortie == s.Logged.Sortie || b.Sortie == "" && s.aloft(b) {
+					of = append(of, s)
+				}
+			}
+			if len(of) == 1 || b.Sortie != "" {
+				for _, s := range of {
+					s.Takes = append(s.Takes, b)
+				}
 			}
 		case *logbook.Flown:
-			if b.Sortie == ref {
-				s.Recording = b
+			for _, s := range out {
+				if b.Sortie == s.Logged.Sortie {
+					s.Recording = b
+				}
 			}
 		}
 	}
-	if s.Logged == nil {
-		return nil, fmt.Errorf("no sortie %q in the logbook: log the sortie first", ref)
-	}
-	return &s, nil
+	return out
+}
+
+// aloft tells whether a take began in the air of the sortie, by the log's times.
+func (s *Sortie) aloft(t *logbook.Take) bool {
+	x := s.Logged
+	return !t.From.IsZero() && !t.From.Before(x.TakeOff) && !t.From.After(x.Landing) && (len(x.Slates) == 0 || slices.Contains(x.Slates, t.Slate))
 }
 
 // Author makes an entry of whoever writes, now unless at is given.

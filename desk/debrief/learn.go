@@ -33,8 +33,13 @@ func Learn(all []logbook.Standing, house *shoot.House) Lessons {
 			if !slices.Contains(aircraft, b.Aircraft) {
 				aircraft = append(aircraft, b.Aircraft)
 			}
-		case *logbook.Take:
-			takes = append(takes, b)
+		}
+	}
+	for _, s := range Sorties(all) {
+		for _, t := range s.Takes {
+			named := *t
+			named.Sortie = s.Logged.Sortie
+			takes = append(takes, &named)
 		}
 	}
 	slices.Sort(aircraft)

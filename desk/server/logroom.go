@@ -272,27 +272,18 @@ func (s *Server) sorties(ctx context.Context, _ *none) (*answer[Sorties], error)
 		return nil, err
 	}
 	out := Sorties{Sorties: []FlownSortie{}}
-	at := map[string]int{}
-	for _, e := range all {
-		if b, ok := e.Fact.(*logbook.Sortie); ok {
-			at[b.Sortie] = len(out.Sorties)
-			out.Sorties = append(out.Sorties, FlownSortie{Sortie: b.Sortie, Aircraft: b.Aircraft, Pilot: b.Pilot, ShotClass: string(b.ShotClass), TakeOff: b.TakeOff, Landing: b.Landing, Slates: []string{}})
-		}
-	}
-	for _, e := range all {
-		switch b := e.Fact.(type) {
-		case *logbook.Take:
-			if i, ok := at[b.Sortie]; ok {
-				x := &out.Sorties[i]
-				if x.Takes++; !slices.Contains(x.Slates, b.Slate) {
-					x.Slates = append(x.Slates, b.Slate)
-				}
-			}
-		case *logbook.Flown:
-			if i, ok := at[b.Sortie]; ok {
-				out.Sorties[i].Recording = &Recorded{b.Name, b.Format, b.SHA256, b.Points}
+	for _, x := range debrief.Sorties(all) {
+		b := x.Logged
+		f := FlownSortie{Sortie: b.Sortie, Aircraft: b.Aircraft, Pilot: b.Pilot, ShotClass: string(b.ShotClass), TakeOff: b.TakeOff, Landing: b.Landing, Slates: []string{}, Takes: len(x.Takes)}
+		for _, t := range x.Takes {
+			if !slices.Contains(f.Slates, t.Slate) {
+				f.Slates = append(f.Slates, t.Slate)
 			}
 		}
+		if r := x.Recording; r != nil {
+			f.Recording = &Recorded{r.Name, r.Format, r.SHA256, r.Points}
+		}
+		out.Sorties = append(out.Sorties, f)
 	}
 	slices.SortStableFunc(out.Sorties, func(a, b FlownSortie) int { return b.TakeOff.Compare(a.TakeOff) })
 	return with(out), nil
