@@ -194,7 +194,7 @@ export const words = {
     waiting: (n: number) => `${n} not in the book yet`,
     initials: 'initials', remark: 'remark', write: 'write', empty: 'Nothing is written yet.',
     when: 'when', kind: 'kind', what: 'what', by: 'by', onlyHere: 'only on this device', refused: 'not taken', kept: 'kept in', take: 'take', circled: 'circled',
-    kinds: { remark: 'remark', take: 'take', sortie: 'sortie', pack: 'pack', incident: 'incident', upkeep: 'upkeep', permit: 'permit', hours: 'hours', flown: 'recording', lesson: 'lesson', strike: 'strike' } as Record<string, string>,
+    kinds: { remark: 'remark', take: 'take', sortie: 'sortie', pack: 'pack', incident: 'incident', upkeep: 'upkeep', permit: 'permit', hours: 'hours', flown: 'recording', lesson: 'lesson', strike: 'strike', practice: 'practice' } as Record<string, string>,
   },
   field: {
     inReach: 'laptop in reach', outOfReach: 'OUT OF REACH: what you write is kept here and sent later',
@@ -207,6 +207,43 @@ export const words = {
     holdUntil: 'weather hold until', holdReplan: 'hold and plan again', holdNote: 'note the hold',
     checklists: 'checklists', initials: 'initials',
     packs: 'packs', scan: 'scan a pack', packUnknown: 'not seen today', packSays: { on: 'on the aircraft', landed: 'landed', charging: 'on charge', charged: 'charged' },
+  },
+  logParts: { '': 'book', sorties: 'sorties', ladder: 'ladder', lessons: 'lessons', reports: 'reports' } as Record<string, string>,
+  logPartsLabel: 'parts of the log',
+  sorties: {
+    title: 'Sorties', none: 'No sortie is logged yet.', when: 'when', aircraft: 'aircraft', pilot: 'pilot', slates: 'slates', takes: 'takes', recording: 'recording', notYet: 'none yet', open: (s: string) => `open sortie ${s}`, back: 'all sorties',
+    log: 'Log a sortie', ref: 'sortie', rig: 'rig', pack: 'pack', shotClass: 'class of shot', date: 'date', takeOff: 'take-off', landing: 'landing', used: 'energy used, Wh', write: 'log it', wrong: 'Take-off and landing are both needed, in order.', who: 'Give your initials first.',
+    bring: 'Bring the recording', bringWhat: 'GPX, KML, KMZ, CSV, NMEA 0183 or FIT. The file is kept byte for byte.', file: 'file', send: 'read it', cancel: 'stop', sending: (p: number) => `sending, ${p} %`, reading: (p: number) => `reading, ${p} %`, again: 'read it again with these answers',
+    question: 'The file leaves something open', holds: 'holds', column: 'column', unit: 'unit', first: 'first rows', notHeld: 'not in the file', zone: 'zone of its times', start: 'began at (UTC)', offset: 'to add to its clock', raise: 'to add to its heights', optional: 'only if you know better',
+    kept: (n: number, from: string, to: string) => `In the book: ${n} points, ${from} to ${to}.`, repeat: 'The book had it already.', clock: 'clock', found: 'What the file tells of itself', original: 'the original', shortBy: 'a time and a zone are needed',
+  },
+  review: {
+    title: (s: string) => `Sortie ${s}: planned against flown`, pdf: 'this page as PDF', loading: 'laying it beside the plan …', change: 'What to change', nothing: 'Nothing that the recording shows. What it does not hold is listed as unknown below.',
+    fastest: 'fastest', highest: 'highest above ground', clearance: 'least clearance', people: 'nearest people', energy: 'energy used', ofPlanned: (p: string) => `${p} of the prediction`, wind: 'wind from drift', from: 'from', map: 'Map, planned and flown', take: (s: string, n: number) => `Slate ${s}, take ${n}`,
+    began: 'began', afterCue: (s: string) => `${s} s from the logged cue`, noCue: 'its cue was not logged', rms: 'from the plan, r.m.s.', worst: (d: string, t: string) => `worst ${d} at ${t} s`, across: 'across, right +', along: 'along, ahead +', up: 'above, up +', speed: 'speed, r.m.s. off', aim: 'framing, r.m.s. off', size: 'size in the frame', light: 'light', stops: (s: string) => `${s} stops from the plan`, sunMoved: 'sun moved by',
+    what: 'what', planned: 'planned', flown: 'flown', difference: 'difference', profiles: 'Profiles', seconds: 'seconds into the take', deviation: 'distance from the plan', height: 'height above sea level', above: 'above ground', events: 'Events', eventFrom: 'from', lasted: 'for', eventWorst: 'worst', limit: 'limit', basis: 'basis', noEvents: 'No limit that is known was passed.', findings: 'Findings',
+    things: { 'mean speed': 'mean speed', 'top speed': 'top speed', 'highest above ground': 'highest above ground', 'lowest above ground': 'lowest above ground', 'least clearance': 'least clearance', 'nearest people': 'nearest people', 'light on the subject': 'light on the subject', "sun's height": 'sun’s height', "sun's azimuth": 'sun’s azimuth' } as Record<string, string>,
+  },
+  ladder: {
+    title: 'Ladder of shots', of: 'pilot', class: 'class of shot', held: 'held', flown: 'flown', last: 'last flown', passes: 'practice passed', lacks: 'lacking', state: { yes: 'held', no: 'not yet', unknown: 'unknown' } as Record<string, string>, never: 'never', next: 'Next to practise', each: (d: string, s: string, a: string, p: string) => `each within ${d} of the path, ${s} of the speed${a}, to a score of ${p}`, aim: (a: string) => `, ${a} of the aim`,
+    asked: 'What this shoot asks', nothingAsked: 'Nothing that is not held.', place: 'middle of open, level ground', date: 'day', show: 'what would be written?', write: 'write the practice shoot', written: (d: string) => `Written: ${d}`, byHand: 'The same by hand:', ground: 'What the files say of that ground', basis: 'basis', none: 'No pilot is known yet.', after: 'Fly it, bring the recording, then score it:', leadOnly: 'A lead writes practice shoots.',
+    classes: { trainer: 'trainer', 'wide and open': 'wide and open', 'near objects': 'near objects', 'between objects': 'between objects', 'close to moving subjects': 'close to moving subjects', 'two operators': 'two operators' } as Record<string, string>,
+  },
+  lessons: {
+    title: 'What the log teaches', what: 'what', about: 'about', old: 'old', new: 'new', interval: '95 % between', cases: 'cases', planFor: 'nine in ten within', stands: 'the old value stands', moved: 'the old value lies outside', accept: 'accept', accepted: 'written down', use: (v: string) => `plan with ${v}`, tooFew: 'Not enough yet', none: 'none', leftOut: 'left out', leadOnly: 'A lead accepts.',
+    names: { power_factor: 'energy used for energy predicted', setup_time_s: 'time between sorties', take_gap_s: 'time between takes' } as Record<string, string>,
+  },
+  reports: { title: 'Reports', what: { hours: 'hours by person', aircraft: 'hours by aircraft', permits: 'hours by permit', upkeep: 'upkeep due', day: 'production report of the day' } as Record<string, string>, per: 'per', periods: { day: 'day', month: 'month', year: 'year', all: 'all' } as Record<string, string>, day: 'day', csv: 'as CSV', pdf: 'as PDF', empty: 'nothing in the log' },
+  health: { title: 'Health of the packs', capacity: 'capacity', resistance: 'resistance', fade: 'fade per 100 cycles', retireAt: 'retire at cycles', retireBy: 'retire by', why: 'why', rule: (c: string, r: string) => `Retired below ${c} of the rated capacity or beyond ${r} times the first resistance: common practice, no source. The forecast is cautious: one pack in twenty would be past the rule.` },
+  answer: {
+    title: 'Feasibility, before anyone books', from: 'light from', to: 'to', lost: 'days that weather costs', lostHint: 'as 30 %; left out: unknown', go: 'work it out', working: (p: number) => `looking for light, ${p} %`, stop: 'stop', pdf: 'print it', slate: 'slate', verdict: 'verdict', why: 'why', mend: 'what would make it so', light: 'best light', best: 'Best dates', need: 'Needed', days: (n: number) => `${n} days`, weatherDays: (n: string) => `${n} weather days`, crew: 'crew', kit: 'kit', ask: 'Permissions to seek', lead: 'takes', rests: 'What it rests on', unknowns: (n: number) => `${n} limits unknown`, withLight: 'with light', without: 'without',
+    verdicts: { 'as asked': 'as asked', 'with a change': 'with a change', 'not on these dates': 'not on these dates', 'not as asked': 'not as asked' } as Record<string, string>,
+  },
+  travel: { title: 'Travel papers', show: 'show them', print: 'print them', case: 'case', mass: 'mass', least: 'at least', item: 'item', pieces: 'pieces', packs: 'Packs by air', class: 'how', who: 'carried by', list: 'General list for temporary import', number: 'number', value: 'value', origin: 'origin', unknown: 'Mass not entered' },
+  bundle: { title: 'For the authority', what: 'One zip: book, volumes as KML, risk assessment, permissions with their papers, kit list, hashes.', get: 'pack it' },
+  parts: { title: 'Parts of the book', cover: 'cover', day: 'day', site: 'site', slates: 'slates', packs: 'packs', radio: 'radio', permissions: 'permissions', risk: 'risk', emergency: 'emergency', checklists: 'checklists', survey: 'survey', forms: 'forms', print: 'print these', paper: 'paper' },
+  film: {
+    title: 'The shot, drawn', what: 'Every frame of the slate as planned, drawn on this machine.', form: 'as', forms: { mp4: 'film (MP4)', apng: 'animated picture (APNG)', frames: 'frames (zip)' } as Record<string, string>, size: 'largest size', burn: 'slate and timecode in the picture', thirds: 'thirds', safe: 'safe areas', box: 'mark the subject', smear: 'smear', draw: (s: string) => `draw ${s}`, at: (t: string) => `as at ${t}`, drawing: (s: string, a: number, b: number) => `drawing ${s}: frame ${a} of ${b}`, cancel: 'stop', cancelled: 'Stopped; nothing is left of it.', failed: 'It could not be drawn', get: (s: string) => `keep the film of ${s}`, stops: 'Not to be flown as drawn', leadOnly: 'A lead draws films.',
   },
   lightRoom: {
     from: 'from',
