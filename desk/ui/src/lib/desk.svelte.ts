@@ -5,7 +5,10 @@ import type { Measures } from './measure'
 import * as route from './route'
 
 export type Theme = 'day' | 'dark'
-export type News = { kind: string; version?: number; text?: string }
+export type News = { kind: string; version?: number; text?: string; job?: string; done?: number; of?: number }
+
+/** News that is not about the work on the plan. */
+const aside = new Set(['log', 'joined', 'progress', 'film'])
 
 const keep = {
   get: (name: string) => {
@@ -195,7 +198,7 @@ class Desk {
       if (news.kind === 'state') {
         if (news.version !== this.snap?.version) void this.fetch()
       } else if (news.kind === 'rest') this.busy = ''
-      else if (news.kind !== 'log') this.busy = news.kind
+      else if (!aside.has(news.kind)) this.busy = news.kind
       this.lastNews = news
     }
   }
