@@ -99,7 +99,7 @@ func (c *groundCmd) Run(s *Session) error {
 
 func (c *groundCmd) impact(r *groundResult) error {
 	start, along := geo.Vec3{Z: float64(c.Height)}, geo.Vec3{X: float64(c.Speed)}
-	air := risk.Air{DensityKgM3: float64(c.AirDensity), WindMS: risk.SteadyWind(geo.Vec3{X: float64(c.Wind)})}
+	air := risk.Air{DensityKgM3: float64(c.AirDensity), SteadyMS: geo.Vec3{X: float64(c.Wind)}}
 	if c.Wind < 0 || c.Speed < 0 {
 		return fmt.Errorf("speed %s and wind %s: expected 0 or more", c.Speed, c.Wind)
 	}

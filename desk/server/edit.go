@@ -205,7 +205,7 @@ func (s *Server) change(ctx context.Context, edits []Edit, make func(disk []byte
 // save writes the file if the folder can be loaded with it.
 func (s *Server) save(ctx context.Context, disk, out []byte) (Edited, error) {
 	others, _ := fingerprint(s.Dir, shoot.FileName) // before reading: a change while reading is then seen
-	loaded, err := shoot.LoadDraft(s.Dir, out)
+	loaded, err := shoot.LoadDraft(s.Dir, out, s.lastRead())
 	if err != nil {
 		var wrong shoot.Mistakes
 		if !errors.As(err, &wrong) {

@@ -33,7 +33,7 @@ func started(t *testing.T) (*Server, *httptest.Server) {
 	return s, web
 }
 
-func ask[T any](t *testing.T, method, url string, body any) (out T, status int) {
+func ask[T any](t testing.TB, method, url string, body any) (out T, status int) {
 	t.Helper()
 	text, err := json.Marshal(body)
 	if err != nil {

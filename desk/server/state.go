@@ -124,7 +124,7 @@ func (s *Server) load(ctx context.Context) (*State, error) {
 	}
 	loaded := s.drafted(hash(source))
 	if loaded == nil {
-		if loaded, err = shoot.Load(s.Dir); err != nil {
+		if loaded, err = shoot.Reload(s.Dir, s.lastRead()); err != nil {
 			return nil, err
 		}
 	}
@@ -145,6 +145,16 @@ func (s *Server) load(ctx context.Context) (*State, error) {
 		return nil, err
 	}
 	return &State{Assessor: a, Check: c, Source: source, Hash: hash(source), Loaded: s.now()}, nil
+}
+
+// lastRead is the shoot of the state that stands, nil before the first.
+func (s *Server) lastRead() *shoot.Shoot {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if s.state == nil {
+		return nil
+	}
+	return s.state.Assessor.Shoot
 }
 
 // draft is a shoot that was read to try an edit, before the edit was saved.

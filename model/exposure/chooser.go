@@ -1,11 +1,11 @@
 package exposure
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 	"strings"
 
 	"fieldfare/model/lens"
@@ -154,7 +154,7 @@ func NewChooser(gear Gear) (*Chooser, error) {
 			}
 		}
 	}
-	sort.SliceStable(c.combos, func(i, j int) bool { return c.combos[i].regret < c.combos[j].regret })
+	slices.SortStableFunc(c.combos, func(a, b combo) int { return cmp.Compare(a.regret, b.regret) })
 	for _, k := range c.combos {
 		c.closes = append(c.closes, k.closes)
 	}
@@ -319,7 +319,7 @@ func (c *Chooser) Rank(w Wish, limit int) ([]Setting, error) {
 	if len(ranked) == 0 {
 		return nil, c.noSetting(&l, s)
 	}
-	sort.SliceStable(ranked, func(i, j int) bool { return ranked[i].Regret < ranked[j].Regret })
+	slices.SortStableFunc(ranked, func(a, b Setting) int { return cmp.Compare(a.Regret, b.Regret) })
 	return ranked[:min(limit, len(ranked))], nil
 }
 

@@ -86,6 +86,11 @@ func (b Bounds) Grow(m float64) Bounds {
 	return Bounds{b.MinX - m, b.MinY - m, b.MaxX + m, b.MaxY + m}
 }
 
+// Distance returns how far p lies from the rectangle, 0 inside it.
+func (b Bounds) Distance(p Vec2) float64 {
+	return math.Hypot(max(0, b.MinX-p.X, p.X-b.MaxX), max(0, b.MinY-p.Y, p.Y-b.MaxY))
+}
+
 // Union returns the smallest rectangle that holds both.
 func (b Bounds) Union(c Bounds) Bounds {
 	return Bounds{min(b.MinX, c.MinX), min(b.MinY, c.MinY), max(b.MaxX, c.MaxX), max(b.MaxY, c.MaxY)}

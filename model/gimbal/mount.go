@@ -229,14 +229,36 @@ func newCamera(v View) camera {
 	return c
 }
 
-func (c camera) sees(p Part) bool {
-	const samples = 64
-	for i := range samples + 1 {
-		f := float64(i) / samples
-		at := p.A.Lerp(p.B, f)
+const partSamples = 64
+
+// rim are the points around a circle of radius 1 at which rims are sampled.
+var rim = func() (points [partSamples + 1]geo.Vec3) {
+	for i := range points {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / partSamples)
+		points[i] = geo.Vec3{X: cos, Y: sin}
+	}
+	return points
+}()
+
+// beside reports whether a ball lies wholly beside, above or below the picture, or behind the camera.
+func (c *camera) beside(centre geo.Vec3, radiusM float64) bool {
+	d := c.body(centre).Sub(c.pupil)
+	depth, room := d.Dot(c.forward), radiusM+1e-6
+	return depth < -room || math.Abs(d.Dot(c.right))-depth*c.tanH > room*math.Hypot(1, c.tanH) || math.Abs(d.Dot(c.up))-depth*c.tanV > room*math.Hypot(1, c.tanV)
+}
+
+func (c *camera) sees(p Part) bool {
+	centre, radiusM := p.A, p.RadiusM
+	if radiusM <= 0 {
+		centre, radiusM = p.A.Lerp(p.B, 0.5), p.B.Sub(p.A).Norm()/2
+	}
+	if c.beside(centre, radiusM) {
+		return false
+	}
+	for i := range partSamples + 1 {
+		at := p.A.Lerp(p.B, float64(i)/partSamples)
 		if p.RadiusM > 0 {
-			sin, cos := math.Sincos(2 * math.Pi * f)
-			at = p.A.Add(geo.Vec3{X: p.RadiusM * cos, Y: p.RadiusM * sin})
+			at = p.A.Add(rim[i].Scale(p.RadiusM))
 		}
 		d := c.body(at).Sub(c.pupil)
 		depth := d.Dot(c.forward)

@@ -23,8 +23,8 @@ func ExampleVolume_Contingency() {
 
 func ExampleBody_Fall() {
 	rig := risk.Body{MassKg: 9.8, DragAreaM2: 0.2}
-	wind := risk.SteadyWind(geo.Vec3{X: 6})
-	impact, err := rig.Fall(geo.Vec3{Z: 60}, geo.Vec3{X: 10}, risk.Air{DensityKgM3: 1.225, WindMS: wind}, risk.Level(0))
+	wind := geo.Vec3{X: 6}
+	impact, err := rig.Fall(geo.Vec3{Z: 60}, geo.Vec3{X: 10}, risk.Air{DensityKgM3: 1.225, SteadyMS: wind}, risk.Level(0))
 	fmt.Printf("%.1f m away after %.1f s at %.1f m/s, %.0f J (%v)\n", impact.DistanceM, impact.FallS, impact.SpeedMS, impact.EnergyJ, err)
 	// Output: 35.9 m away after 4.0 s at 25.9 m/s, 3275 J (<nil>)
 }

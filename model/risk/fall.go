@@ -17,11 +17,9 @@ type Body struct {
 // Air is what a body falls through.
 type Air struct {
 	DensityKgM3 float64                        // 0 to 2
-	WindMS      func(heightM float64) geo.Vec3 // wind at a height above sea level: the direction it blows to; nil is calm
+	WindMS      func(heightM float64) geo.Vec3 // wind at a height above sea level: the direction it blows to; nil: SteadyMS
+	SteadyMS    geo.Vec3                       // the same wind at every height
 }
-
-// SteadyWind is the same wind at every height; v points where it blows to.
-func SteadyWind(v geo.Vec3) func(float64) geo.Vec3 { return func(float64) geo.Vec3 { return v } }
 
 // Impact is where and how hard a body meets the ground.
 type Impact struct {
@@ -79,7 +77,7 @@ func (b Body) Fall(pos, vel geo.Vec3, air Air, ground Surface) (Impact, error) {
 	if pos.Z < z {
 		return Impact{}, fmt.Errorf("fall starts %.2f m below the ground; raise the path", z-pos.Z)
 	}
-	f := fall{k: 0.5 * air.DensityKgM3 * b.DragAreaM2 / b.MassKg, wind: air.WindMS}
+	f := fall{k: 0.5 * air.DensityKgM3 * b.DragAreaM2 / b.MassKg, wind: air.WindMS, steady: air.SteadyMS}
 	p, v, t := pos, vel, 0.0
 	for t < longestFallS {
 		h := longestStepS
@@ -107,19 +105,20 @@ func (b Body) impact(start, pos, vel geo.Vec3, fallS float64) Impact {
 }
 
 type fall struct {
-	k    float64 // ½ ρ Cd A / m, 1/m
-	wind func(float64) geo.Vec3
+	k      float64 // ½ ρ Cd A / m, 1/m
+	wind   func(float64) geo.Vec3
+	steady geo.Vec3
 }
 
 func (f *fall) windAt(z float64) geo.Vec3 {
 	if f.wind == nil {
-		return geo.Vec3{}
+		return f.steady
 	}
 	return f.wind(z)
 }
 
-func (f *fall) acceleration(p, v geo.Vec3) geo.Vec3 {
-	r := v.Sub(f.windAt(p.Z))
+func (f *fall) acceleration(wind, v geo.Vec3) geo.Vec3 {
+	r := v.Sub(wind)
 	a := r.Scale(-f.k * r.Norm())
 	a.Z -= StandardGravityMS2
 	return a
@@ -127,13 +126,13 @@ func (f *fall) acceleration(p, v geo.Vec3) geo.Vec3 {
 
 // step advances by h with the classical fourth-order Runge-Kutta method.
 func (f *fall) step(p, v geo.Vec3, h float64) (geo.Vec3, geo.Vec3) {
-	a1 := f.acceleration(p, v)
+	a1 := f.acceleration(f.windAt(p.Z), v)
 	v2 := v.Add(a1.Scale(h / 2))
-	a2 := f.acceleration(p.Add(v.Scale(h/2)), v2)
+	a2 := f.acceleration(f.windAt(p.Z+v.Z*(h/2)), v2)
 	v3 := v.Add(a2.Scale(h / 2))
-	a3 := f.acceleration(p.Add(v2.Scale(h/2)), v3)
+	a3 := f.acceleration(f.windAt(p.Z+v2.Z*(h/2)), v3)
 	v4 := v.Add(a3.Scale(h))
-	a4 := f.acceleration(p.Add(v3.Scale(h)), v4)
+	a4 := f.acceleration(f.windAt(p.Z+v3.Z*h), v4)
 	return p.Add(v.Add(v2.Add(v3).Scale(2)).Add(v4).Scale(h / 6)),
 		v.Add(a1.Add(a2.Add(a3).Scale(2)).Add(a4).Scale(h / 6))
 }
@@ -225,7 +224,7 @@ func (c Parachute) Drift(b Body, pos, vel geo.Vec3, air Air, ground Surface) (Im
 	if err != nil {
 		return Impact{}, err
 	}
-	f := fall{k: 0.5 * air.DensityKgM3 * b.DragAreaM2 / b.MassKg, wind: air.WindMS}
+	f := fall{k: 0.5 * air.DensityKgM3 * b.DragAreaM2 / b.MassKg, wind: air.WindMS, steady: air.SteadyMS}
 	p, v, t := pos, vel, 0.0
 	for t < longestFallS {
 		z, ok := ground.HeightAt(p.X, p.Y)

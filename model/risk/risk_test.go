@@ -157,7 +157,7 @@ func TestFallWithoutDrag(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		h := rapid.Float64Range(0.1, 3000).Draw(t, "h")
 		v := rapid.Float64Range(0, 60).Draw(t, "v")
-		got, err := risk.Body{MassKg: 3}.Fall(geo.Vec3{Z: h + 250}, geo.Vec3{X: v}, risk.Air{DensityKgM3: 1.2, WindMS: risk.SteadyWind(geo.Vec3{Y: 9})}, risk.Level(250))
+		got, err := risk.Body{MassKg: 3}.Fall(geo.Vec3{Z: h + 250}, geo.Vec3{X: v}, risk.Air{DensityKgM3: 1.2, SteadyMS: geo.Vec3{Y: 9}}, risk.Level(250))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -223,7 +223,7 @@ func authority(t testing.TB, name string) [][]float64 {
 func TestFallAgainstSciPy(t *testing.T) {
 	for i, r := range authority(t, "fall.csv") {
 		b := risk.Body{MassKg: r[0], DragAreaM2: r[1]}
-		air := risk.Air{DensityKgM3: r[2], WindMS: risk.SteadyWind(geo.Vec3{X: r[9], Y: r[10]})}
+		air := risk.Air{DensityKgM3: r[2], SteadyMS: geo.Vec3{X: r[9], Y: r[10]}}
 		got := must[risk.Impact](t)(b.Fall(geo.Vec3{X: r[3], Y: r[4], Z: r[5]}, geo.Vec3{X: r[6], Y: r[7], Z: r[8]}, air, risk.Level(0)))
 		if e := got.Pos.Sub(geo.Vec3{X: r[12], Y: r[13]}).Norm(); e > 1e-4 {
 			t.Errorf("case %d lands %g m away", i, e)
@@ -268,7 +268,7 @@ func TestDragShortensAndWindCarries(t *testing.T) {
 		cda := rapid.Float64Range(0.001, 2).Draw(t, "cda")
 		at := geo.Vec3{Z: h}
 		calm := risk.Air{DensityKgM3: 1.2}
-		windy := risk.Air{DensityKgM3: 1.2, WindMS: risk.SteadyWind(geo.Vec3{X: 40})}
+		windy := risk.Air{DensityKgM3: 1.2, SteadyMS: geo.Vec3{X: 40}}
 		vacuum, _ := risk.Body{MassKg: 5}.Fall(at, vel, calm, risk.Level(0))
 		still, err := risk.Body{MassKg: 5, DragAreaM2: cda}.Fall(at, vel, calm, risk.Level(0))
 		if err != nil {
@@ -291,7 +291,7 @@ func TestDragShortensAndWindCarries(t *testing.T) {
 // Source: closed form: free fall for the opening time, then steady sink in steady wind.
 func TestParachuteDrift(t *testing.T) {
 	c := risk.Parachute{OpenS: 2, SinkMS: 5}
-	air := risk.Air{DensityKgM3: 1.2, WindMS: risk.SteadyWind(geo.Vec3{X: 8})}
+	air := risk.Air{DensityKgM3: 1.2, SteadyMS: geo.Vec3{X: 8}}
 	got := must[risk.Impact](t)(c.Drift(risk.Body{MassKg: 8}, geo.Vec3{Z: 120}, geo.Vec3{X: 15}, air, risk.Level(0)))
 	left := 120 - 0.5*risk.StandardGravityMS2*4
 	near(t, "time", got.FallS, 2+left/5, 1e-6)
@@ -373,9 +373,27 @@ func TestLandingReach(t *testing.T) {
 	}
 }
 
+// Wind by height that is the same at every height is steady wind.
+func TestWindByHeight(t *testing.T) {
+	wind := geo.Vec3{X: 4, Y: -3}
+	body, from, speed := risk.Body{MassKg: 5, DragAreaM2: 0.3}, geo.Vec3{Z: 90}, geo.Vec3{X: 8, Z: 2}
+	steady, err := body.Fall(from, speed, risk.Air{DensityKgM3: 1.1, SteadyMS: wind}, risk.Level(0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	byHeight, err := body.Fall(from, speed, risk.Air{DensityKgM3: 1.1, WindMS: func(float64) geo.Vec3 { return wind }}, risk.Level(0))
+	if err != nil || byHeight != steady {
+		t.Errorf("%+v, steady %+v (%v)", byHeight, steady, err)
+	}
+	shear, err := body.Fall(from, speed, risk.Air{DensityKgM3: 1.1, WindMS: func(z float64) geo.Vec3 { return wind.Scale(z / 90) }}, risk.Level(0))
+	if err != nil || !(shear.DistanceM < steady.DistanceM) {
+		t.Errorf("with less wind below it drifts %v m, in steady wind %v m (%v)", shear.DistanceM, steady.DistanceM, err)
+	}
+}
+
 func BenchmarkFall(b *testing.B) {
 	body := risk.Body{MassKg: 9.8, DragAreaM2: 0.2}
-	air := risk.Air{DensityKgM3: 1.2, WindMS: risk.SteadyWind(geo.Vec3{X: 6})}
+	air := risk.Air{DensityKgM3: 1.2, SteadyMS: geo.Vec3{X: 6}}
 	var ground risk.Surface = risk.Level(0)
 	b.ReportAllocs()
 	for b.Loop() {
@@ -390,7 +408,7 @@ func BenchmarkSciPyCases(b *testing.B) {
 	rows := authority(b, "fall.csv")
 	for b.Loop() {
 		for _, r := range rows {
-			air := risk.Air{DensityKgM3: r[2], WindMS: risk.SteadyWind(geo.Vec3{X: r[9], Y: r[10]})}
+			air := risk.Air{DensityKgM3: r[2], SteadyMS: geo.Vec3{X: r[9], Y: r[10]}}
 			if _, err := (risk.Body{MassKg: r[0], DragAreaM2: r[1]}).Fall(geo.Vec3{X: r[3], Y: r[4], Z: r[5]}, geo.Vec3{X: r[6], Y: r[7], Z: r[8]}, air, risk.Level(0)); err != nil {
 				b.Fatal(err)
 			}

@@ -89,7 +89,7 @@ func (t *Take) smearSample(s float64) *smear.Sample {
 	p, before := &t.Path.Samples[i], &t.Path.Samples[i-1]
 	out := &smear.Sample{TimeS: p.T, Pose: p.Pose(), VelocityMS: p.Vel, TurnRadS: smear.TurnBetween(before.Pose(), p.Pose(), 1/t.Path.RateHz), FocalM: p.FocalM}
 	out.GroundZM, out.HasGround = t.shoot.Ground().HeightAt(p.Pos.X, p.Pos.Y)
-	if target := t.assessor.subjects[t.Slate.Subject]; target != nil {
+	if target := t.around.subjects[t.Slate.Subject]; target != nil {
 		m, ok := target.At(p.T)
 		out.Subject, out.HasSubject = smear.Point{At: m.Box.Centre(), VelocityMS: m.Vel}, ok
 	}

@@ -38,17 +38,23 @@ type Assessment struct {
 // Clear reports whether no finding bars the take.
 func (a Assessment) Clear() bool { return !Has(a.Findings, Stop) }
 
-// Assessor holds what all slates of a shoot share. It is safe for concurrent use.
+// Assessor holds every slate of a shoot made ready. It is safe for concurrent use.
 type Assessor struct {
+	*surroundings
+	takes map[string]*Take // by slate
+}
+
+// surroundings are what all slates of a shoot look at. They know of no take, so that one that is taken over into
+// later versions keeps none of the others alive.
+type surroundings struct {
 	Shoot     *shoot.Shoot
 	obstacles []move.Obstacle
 	subjects  map[string]move.Subject
+	points    map[string]geo.Vec3
 	almanac   *sky.Almanac
 	suns      suns
 	place     sky.Place
-	skylines  skylines
-
-	takes map[string]*Take // by slate
+	skylines  *skylines
 }
 
 // New prepares a shoot: obstacles, subjects, the almanac of its dates, and every slate's
@@ -58,10 +64,8 @@ func New(ctx context.Context, s *shoot.Shoot) (*Assessor, error) {
 	return a, err
 }
 
-func build(ctx context.Context, s *shoot.Shoot, kept map[string]*Take) (*Assessor, error) {
-	a := &Assessor{Shoot: s, takes: map[string]*Take{}, skylines: skylines{at: map[[3]int]terrain.Skyline{}}}
-	a.obstacles = obstacles(s)
-	a.subjects = subjects(s)
+func build(ctx context.Context, s *shoot.Shoot, was *Assessor, kept map[string]*Take) (*Assessor, error) {
+	a := &Assessor{&surroundings{Shoot: s, obstacles: obstacles(s), subjects: subjects(s), points: points(s), skylines: newSkylines(s, was)}, map[string]*Take{}}
 	if err := a.Cover(s.Dates[0], s.Dates[len(s.Dates)-1]); err != nil {
 		return nil, err
 	}
@@ -70,7 +74,7 @@ func build(ctx context.Context, s *shoot.Shoot, kept map[string]*Take) (*Assesso
 		if takes[i] = kept[s.Slates[i].Slate]; takes[i] != nil {
 			return nil
 		}
-		t, err := a.prepare(ctx, &s.Slates[i])
+		t, err := a.prepare(ctx, &s.Slates[i], was)
 		if err != nil {
 			return fmt.Errorf("slate %s: %w", s.Slates[i].Slate, err)
 		}
@@ -90,6 +94,7 @@ func build(ctx context.Context, s *shoot.Shoot, kept map[string]*Take) (*Assesso
 	a.whiteBalance(old)
 	a.match(old)
 	a.continuity(old)
+	a.skylines.forget()
 	return a, nil
 }
 
@@ -106,17 +111,17 @@ func (a *Assessor) Takes() []*Take {
 }
 
 // Almanac returns the sun and moon at the site's origin over the shooting dates.
-func (a *Assessor) Almanac() *sky.Almanac { return a.almanac }
+func (a *surroundings) Almanac() *sky.Almanac { return a.almanac }
 
 // Obstacles returns the solids of the site.
-func (a *Assessor) Obstacles() []move.Obstacle { return a.obstacles }
+func (a *surroundings) Obstacles() []move.Obstacle { return a.obstacles }
 
 // Skyline returns the horizon that the terrain makes around a point, from a cache.
-func (a *Assessor) Skyline(p geo.Vec3) terrain.Skyline { return a.skylines.of(a.Shoot, p) }
+func (a *surroundings) Skyline(p geo.Vec3) terrain.Skyline { return a.skylines.of(a.Shoot, p) }
 
 // Cover prepares sun and moon from one date to another in place of the shooting dates, for searches
 // over seasons.
-func (a *Assessor) Cover(first, last shoot.Date) error {
+func (a *surroundings) Cover(first, last shoot.Date) error {
 	s := a.Shoot
 	origin := s.Frame().Origin()
 	ground, _ := s.Ground().HeightAt(0, 0)
@@ -139,7 +144,7 @@ func (a *Assessor) Cover(first, last shoot.Date) error {
 }
 
 // weatherAt returns the hardest weather stated for the instant.
-func (a *Assessor) weatherAt(t time.Time) (air.Weather, bool) { return a.Shoot.WeatherAt(t) }
+func (a *surroundings) weatherAt(t time.Time) (air.Weather, bool) { return a.Shoot.WeatherAt(t) }
 
 // Each runs f for 0 to n-1 on every core and returns the error of the lowest index. It stops early
 // when ctx ends, and then returns the context's error unless f returned one.
@@ -174,10 +179,4 @@ feed:
 		}
 	}
 	return stopped
-}
-
-// skylines keeps horizons by place.
-type skylines struct {
-	sync.Mutex
-	at map[[3]int]terrain.Skyline
 }

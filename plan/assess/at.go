@@ -41,7 +41,7 @@ func (a *Assessment) add(f Finding) { a.Findings = append(a.Findings, f) }
 
 func (t *Take) tellLight(m *moment, a *Assessment) {
 	n := &a.Numbers.Light
-	moon := t.assessor.almanac.Moon(m.instant)
+	moon := t.around.almanac.Moon(m.instant)
 	n.SunAltitudeDeg, n.SunAzimuthDeg = m.sun.Altitude.Deg(), m.sun.Azimuth.Deg()
 	n.MoonAltitudeDeg, n.MoonIlluminated = moon.Altitude.Deg(), m.instant.MoonPhase().IlluminatedFraction
 	n.Shaded, n.Condition = m.shaded, string(m.class)

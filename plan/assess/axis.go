@@ -18,7 +18,7 @@ func (t *Take) axis() *[2]geo.Vec3 {
 	var ends [2]geo.Vec3
 	places := points(t.shoot)
 	for i, name := range t.Slate.Axis {
-		if s := t.assessor.subjects[name]; s != nil {
+		if s := t.around.subjects[name]; s != nil {
 			m, _ := s.At(0)
 			ends[i] = m.Box.Foot
 		} else {

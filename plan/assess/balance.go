@@ -203,7 +203,7 @@ func (t *Take) balance() {
 	} else {
 		t.find(Unknown, TopicBalance, "motor torque", "unknown", "", "shelf", "enter torque: for the gimbal")
 	}
-	n.Swaps = append(n.Swaps, t.assessor.swapsFrom(t.Rig, t.Slate.Lens)...)
+	n.Swaps = append(n.Swaps, t.around.swapsFrom(t.Rig, t.Slate.Lens)...)
 	t.turns, t.swing = t.angular()
 	if g.Axes == 3 && g.PanRate == 0 {
 		t.find(Unknown, TopicBalance, "pan rate of the gimbal", fmt.Sprintf("%.0f deg/s asked", t.turns[gimbal.Pan]*180/math.Pi), "unknown", "shelf", "enter pan_rate: for the gimbal")
@@ -229,7 +229,7 @@ func stackName(filters []string) string {
 }
 
 // Swaps works out what the gimbal of a rig needs from each of the given dresses to each other one.
-func (a *Assessor) Swaps(r *shoot.Rig, dresses []Dress) []gimbal.Swap {
+func (a *surroundings) Swaps(r *shoot.Rig, dresses []Dress) []gimbal.Swap {
 	g := a.Shoot.Kit().Gimbal(r.Gimbal)
 	if g == nil {
 		return nil
@@ -270,7 +270,7 @@ func (a *Assessor) BalanceGroups(r *shoot.Rig, dresses []Dress) map[string]strin
 
 // swapsFrom are the changes from a lens without filter: to each other lens of the rig, and to each filter that
 // the rig carries.
-func (a *Assessor) swapsFrom(r *shoot.Rig, lensName string) (all []SwapNumbers) {
+func (a *surroundings) swapsFrom(r *shoot.Rig, lensName string) (all []SwapNumbers) {
 	first := Dress{Lens: lensName}
 	dresses := []Dress{first}
 	for _, l := range r.Lenses {

@@ -41,11 +41,14 @@ func between(a, b, durationS float64) exposure.Light {
 // course is the light on the subject from the moment on, as long as the slate's light lasts, in steps.
 func (t *Take) course(m *moment) (lx []float64, until time.Time) {
 	until = m.at
+	x := moments.Get().(*moment)
+	defer moments.Put(x)
 	for at := m.at; !at.After(m.at.Add(driftReach)); at = at.Add(driftStep) {
-		if at != m.at && t.Dark(at) != 0 {
+		t.sky(x, at)
+		if at != m.at && t.dark(x) != 0 {
 			break
 		}
-		x := t.lightAt(at)
+		t.lit(x)
 		if x.daylight.Unknown != "" || x.light.TotalLx() <= 0 {
 			break
 		}

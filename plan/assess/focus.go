@@ -43,7 +43,7 @@ func (t *Take) focusOn(card *exposure.Card) {
 	}
 	for i := range t.shoot.Subjects {
 		x := &t.shoot.Subjects[i]
-		if s := t.assessor.subjects[x.Name]; s != nil && !s.Moves() {
+		if s := t.around.subjects[x.Name]; s != nil && !s.Moves() {
 			m, _ := s.At(0)
 			look(x.Name, m.Box.Centre())
 		}

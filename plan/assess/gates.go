@@ -64,10 +64,15 @@ var framed = []string{"no sun in frame", "sun in frame", "no aircraft shadow in 
 
 // Dark returns the light gates that bar the take at an instant, whatever the weather: what a
 // search over many days asks. Bits are those of Shut.
-func (t *Take) Dark(at time.Time) (shut Gates) {
+func (t *Take) Dark(at time.Time) Gates {
 	m := moments.Get().(*moment)
 	defer moments.Put(m)
 	t.sky(m, at)
+	return t.dark(m)
+}
+
+// dark is Dark of a moment whose sun is known; its weather is not looked at.
+func (t *Take) dark(m *moment) (shut Gates) {
 	if t.framed {
 		t.aim(m)
 	}
@@ -265,7 +270,7 @@ func (t *Take) lightGate(word string) gate {
 	case "background shaded":
 		far := t.Path.At(t.Path.DurationS() / 2)
 		behind := far.Pos.Add(t.looks[len(t.looks)/2].axis.Scale(far.FocusM + 400))
-		line := t.assessor.Skyline(groundAt(t, behind))
+		line := t.around.Skyline(groundAt(t, behind))
 		return gate{name: word,
 			shut: func(m *moment) bool {
 				return m.sunUp && m.sun.Altitude >= line.At(m.sun.Azimuth)

@@ -57,7 +57,7 @@ func (t *Take) gustDrift() (driftM float64, known bool) {
 func (t *Take) hours(f func(air.Weather)) {
 	each := func(d shoot.Date) {
 		for h := 6; h <= 21; h++ {
-			if w, ok := t.assessor.weatherAt(d.Midnight(t.Zone()).Add(time.Duration(h) * time.Hour)); ok {
+			if w, ok := t.around.weatherAt(d.Midnight(t.Zone()).Add(time.Duration(h) * time.Hour)); ok {
 				f(w)
 			}
 		}

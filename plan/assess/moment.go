@@ -59,7 +59,7 @@ var moments = sync.Pool{New: func() any { return new(moment) }}
 // fill makes the moment that of an instant.
 func (t *Take) fill(m *moment, at time.Time) {
 	t.sky(m, at)
-	m.weather, m.covered = t.assessor.weatherAt(at)
+	m.weather, m.covered = t.around.weatherAt(at)
 	m.flown = t.flownIn(m.weather)
 	m.class, m.classKnown = classOf(m.weather)
 	t.aim(m)
@@ -69,7 +69,7 @@ func (t *Take) fill(m *moment, at time.Time) {
 // sky is the part of a moment that needs no weather: sun, terrain toward it, and the camera.
 func (t *Take) sky(m *moment, at time.Time) {
 	*m = moment{at: at, shadowAt: math.NaN(), class: sky.Clear, facts: m.facts}
-	m.instant, m.sun = t.assessor.sunAt(at)
+	m.instant, m.sun = t.around.sunAt(at)
 	m.sunUp = m.sun.Altitude+m.sun.Semidiameter > 0
 	m.skylineKnown = len(t.skylines) > 0
 	m.skyline, m.wholly = -math.Pi/2, true

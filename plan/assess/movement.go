@@ -131,7 +131,7 @@ func (t *Take) clearances() {
 	var nearestAt, wireAt float64
 	terrainM, sure := math.Inf(1), true
 	terrainAt := 0.0
-	target := t.assessor.subjects[t.Slate.Subject]
+	target := t.around.subjects[t.Slate.Subject]
 	off := float64(house.PositionError) + t.driftM
 	for i := range t.Path.Samples {
 		p := &t.Path.Samples[i]
@@ -140,7 +140,7 @@ func (t *Take) clearances() {
 		} else if h := p.Pos.Z - z; h < terrainM {
 			terrainM, terrainAt = h, p.T
 		}
-		for _, o := range t.assessor.obstacles {
+		for _, o := range t.around.obstacles {
 			if centre, radius := o.Shape.Bounds(); p.Pos.Sub(centre).Norm()-radius > math.Min(nearest, 1e9) && o.Kind != shoot.Wire {
 				continue
 			}

@@ -74,7 +74,7 @@ func (t *Take) composition(problem *move.Problem) {
 	if r.LeastSubject != "" {
 		n.ClosingMS = known(r.MaxClosingMS)
 	}
-	if target := t.assessor.subjects[t.Slate.Subject]; target != nil {
+	if target := t.around.subjects[t.Slate.Subject]; target != nil {
 		least := math.Inf(1)
 		for i := range t.Path.Samples {
 			m, _ := target.At(t.Path.Samples[i].T)
@@ -114,7 +114,7 @@ func (t *Take) framing(problem *move.Problem, s float64) (subject, horizon *floa
 	camera := problem.Camera
 	camera.FocalM = at.FocalM
 	view := frame.Look(camera, at.Pose())
-	if target := t.assessor.subjects[t.aimed(s)]; target != nil {
+	if target := t.around.subjects[t.aimed(s)]; target != nil {
 		m, _ := target.At(s)
 		if e, ok := view.Extent(m.Box); ok {
 			subject = known(100 * e.Height())
@@ -289,7 +289,7 @@ func (t *Take) escape() {
 func (t *Take) closing() {
 	problem := t.problem()
 	var names []string
-	for name, s := range t.assessor.subjects {
+	for name, s := range t.around.subjects {
 		if s.Moves() {
 			names = append(names, name)
 		}
@@ -299,7 +299,7 @@ func (t *Take) closing() {
 		short, at, distM, closingMS, neededM := 0.05, 0.0, 0.0, 0.0, 0.0
 		for i := range t.Path.Samples {
 			q := &t.Path.Samples[i]
-			m, ok := t.assessor.subjects[name].At(q.T)
+			m, ok := t.around.subjects[name].At(q.T)
 			if !ok {
 				continue
 			}

@@ -3,6 +3,7 @@ package assess
 import (
 	"math"
 
+	"fieldfare/model/geo"
 	"fieldfare/plan/rule"
 	"fieldfare/plan/shoot"
 )
@@ -20,16 +21,24 @@ func (t *Take) toPeople(n *SafetyNumbers, facts rule.Facts) {
 	}
 	nearest, share := math.Inf(1), math.Inf(1)
 	sure := true
+	extents := make([]geo.Bounds, len(people))
+	for i, f := range people {
+		extents[i] = f.Extent()
+	}
 	for i := range t.Path.Samples {
 		p := t.Path.Samples[i].Pos
 		z, ok := t.shoot.Ground().HeightAt(p.X, p.Y)
 		sure = sure && ok
-		for _, f := range people {
+		for k, f := range people {
+			h := p.Z - z
+			if least := extents[k].Distance(p.XY()); least > nearest && (!ok || h <= 1 || least/h > share) {
+				continue // neither nearer nor a smaller share
+			}
 			d := f.Distance(p)
 			if d < nearest {
 				nearest, n.Nearest = d, describe(f)
 			}
-			if h := p.Z - z; ok && h > 1 {
+			if ok && h > 1 {
 				share = math.Min(share, d/h)
 			}
 		}
@@ -86,10 +95,13 @@ func (t *Take) nearest(kind string) float64 {
 		for _, p := range f.Places {
 			low, high = math.Min(low, p.Z), math.Max(high, p.Z)
 		}
+		extent := f.Extent()
 		for j := range t.Path.Samples {
 			p := t.Path.Samples[j].Pos
 			up := math.Max(0, math.Max(low-p.Z, p.Z-high-eyeM))
-			least = math.Min(least, math.Hypot(f.Distance(p), up))
+			if up < least && extent.Distance(p.XY()) < least {
+				least = math.Min(least, math.Hypot(f.Distance(p), up))
+			}
 		}
 	}
 	return least

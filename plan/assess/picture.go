@@ -302,7 +302,7 @@ func (t *Take) picture() {
 	n := &t.numbers.Picture
 	n.HFOVDeg, n.VFOVDeg = t.outfit.camera.HFOV().Deg(), t.outfit.camera.VFOV().Deg()
 	nearest := math.Inf(1)
-	target := t.assessor.subjects[t.Slate.Subject]
+	target := t.around.subjects[t.Slate.Subject]
 	for i := range t.looks {
 		if target != nil {
 			m, _ := target.At(t.looks[i].t)

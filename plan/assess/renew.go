@@ -11,19 +11,31 @@ import (
 
 // Renew prepares a shoot like New, and takes over from the assessor of an earlier version every
 // slate whose answer cannot have changed: all but the slates is the same, and so is every
-// slate of its scene. It returns the names of those slates too. The earlier one may be nil. The others'
-// paths are solved afresh, in milliseconds, so that no answer hangs on what was asked before.
+// slate of its scene. It returns the names of those slates too. The earlier one may be nil. Of the other slates
+// it takes over horizons over the same terrain and paths that answer the very same problem; what is new is
+// solved afresh, so that no answer hangs on what was asked before.
 func Renew(ctx context.Context, s *shoot.Shoot, was *Assessor) (*Assessor, map[string]bool, error) {
 	kept := map[string]*Take{}
 	if was != nil && sameButSlates(s, was.Shoot) {
 		kept = unchanged(s, was)
 	}
-	a, err := build(ctx, s, kept)
+	a, err := build(ctx, s, was, kept)
 	names := map[string]bool{}
 	for slate := range kept {
 		names[slate] = true
 	}
 	return a, names, err
+}
+
+// same reports whether two slates' problems have the same answer.
+func (q *question) same(o *question) bool {
+	a, b := q.problem, o.problem
+	if q.origin != o.origin || a.Ground != b.Ground {
+		return false
+	}
+	a.Locate, b.Locate = nil, nil // which the origin decides
+	a.Ground, b.Ground = nil, nil
+	return reflect.DeepEqual(a, b)
 }
 
 // unchanged returns the takes of scenes in which no slate was added, taken out or changed.

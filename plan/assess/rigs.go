@@ -84,7 +84,7 @@ func (a *Assessor) Rigs(ctx context.Context, slate string, at time.Time) ([]Cand
 		x := *original
 		x.Rig, x.Lens, x.Format = rig.Name, lens.Name, format
 		x.Filters = carried(original.Filters, rig)
-		t, err := a.prepare(ctx, &x)
+		t, err := a.prepare(ctx, &x, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -319,7 +319,7 @@ func (t *Take) noise() *float64 {
 	if t.airframe.Noise == 0 {
 		return nil
 	}
-	target := t.assessor.subjects[t.Slate.Subject]
+	target := t.around.subjects[t.Slate.Subject]
 	if target == nil {
 		return nil
 	}

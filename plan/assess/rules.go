@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"fieldfare/model/air"
 	"fieldfare/plan/rule"
 	"fieldfare/plan/shoot"
 )
@@ -20,15 +21,15 @@ func (t *Take) factsAt(m *moment) rule.Facts {
 
 // hourFacts adds to facts what the hour decides of those that are asked for.
 func (t *Take) hourFacts(m *moment, facts rule.Facts, asks map[string]bool) {
-	geometric := m.sun.AirlessAltitude.Deg()
 	put := func(quantity string, v rule.Value) {
 		if asks[quantity] {
 			facts[quantity] = v
 		}
 	}
 	put("sun_altitude", rule.Of(float64(m.sun.Altitude)))
-	put("night", rule.Is(geometric < -6))
-	put("civil_twilight", rule.Is(geometric >= -6 && geometric < -0.8333))
+	night, civil := twilight(m)
+	put("night", rule.Is(night))
+	put("civil_twilight", rule.Is(civil))
 	if v := m.weather.VisibilityM; v.Known {
 		put("visibility", rule.Of(v.Value))
 		if asks["line_of_sight_share"] {
@@ -80,6 +81,12 @@ func (t *Take) hourFacts(m *moment, facts rule.Facts, asks map[string]bool) {
 		from, to := t.span(m)
 		put("permissions_held", t.held(from, to))
 	}
+}
+
+// twilight tells night and civil twilight by the sun's altitude without refraction.
+func twilight(m *moment) (night, civil bool) {
+	geometric := m.sun.AirlessAltitude.Deg()
+	return geometric < -6, geometric >= -6 && geometric < -0.8333
 }
 
 // Facts returns what rules, hazards and checklists ask of the take at an instant.
@@ -154,7 +161,26 @@ type stops struct {
 	rules []*rule.Profile
 	still rule.Facts      // those that no hour changes
 	asks  map[string]bool // and those that it does
+	// slow: all that is asked stays as it is for as long as a skyKey does.
+	slow bool
 }
+
+// skyKey is what of an hour decides the facts that change with weather and twilight alone.
+type skyKey struct {
+	flown             *flown
+	visibility, cloud air.Reading
+	night, civil      bool
+}
+
+// verdict is what the rules that stop say under one sky.
+type verdict struct {
+	key    skyKey
+	broken bool
+}
+
+// slowly are the facts that a skyKey decides.
+var slowly = map[string]bool{"night": true, "civil_twilight": true, "visibility": true, "line_of_sight_share": true, "sky_clear": true,
+	"wind_share": true, "gust_share": true, "temperature": true, "airspeed": true, "battery_reserve": true, "impact_energy": true}
 
 func stopsOf(hourly []*rule.Profile, still rule.Facts, changes map[string]bool) (s stops) {
 	s.still, s.asks = rule.Facts{}, map[string]bool{}
@@ -174,6 +200,10 @@ func stopsOf(hourly []*rule.Profile, still rule.Facts, changes map[string]bool) 
 			ask(quantity)
 		}
 	}
+	s.slow = true
+	for quantity, asked := range s.asks {
+		s.slow = s.slow && (!asked || slowly[quantity])
+	}
 	return s
 }
 
@@ -182,6 +212,20 @@ func (t *Take) broken(m *moment) bool {
 	if len(t.stops.rules) == 0 {
 		return false
 	}
+	if !t.stops.slow {
+		return t.breach(m)
+	}
+	night, civil := twilight(m)
+	key := skyKey{m.flown, m.weather.VisibilityM, m.weather.CloudOktas, night, civil}
+	last := t.verdict.Load()
+	if last == nil || last.key != key {
+		last = &verdict{key, t.breach(m)}
+		t.verdict.Store(last)
+	}
+	return last.broken
+}
+
+func (t *Take) breach(m *moment) bool {
 	if m.facts == nil {
 		m.facts = rule.Facts{}
 	}

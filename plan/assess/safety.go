@@ -5,22 +5,24 @@ import (
 
 	"fieldfare/model/geo"
 	"fieldfare/model/risk"
+	"fieldfare/model/terrain"
 	"fieldfare/plan/rule"
 	"fieldfare/plan/shoot"
 )
 
 // care is what is worked out once of a take's safety, for the hours to draw on.
 type care struct {
-	geographyM   float64 // half width of the flight geography around the path
-	contingencyM float64 // around the flight geography
-	riseM        float64 // of the contingency volume above the flight geography
-	bufferM      float64 // around the contingency volume
-	alosM        float64 // how far the aircraft's attitude is seen
-	watchM       float64 // greatest distance to whoever watches
-	watched      bool    // watchM counts: somebody sees the aircraft throughout
-	placed       []bool  // by permission: it covers the path's place
-	met          []met   // areas of airspace near the path
-	permitted    []met   // areas in which flight is permitted
+	geographyM   float64         // half width of the flight geography around the path
+	contingencyM float64         // around the flight geography
+	riseM        float64         // of the contingency volume above the flight geography
+	bufferM      float64         // around the contingency volume
+	alosM        float64         // how far the aircraft's attitude is seen
+	watchM       float64         // greatest distance to whoever watches
+	skyline      terrain.Skyline // that the pilot sees
+	watched      bool            // watchM counts: somebody sees the aircraft throughout
+	placed       []bool          // by permission: it covers the path's place
+	met          []met           // areas of airspace near the path
+	permitted    []met           // areas in which flight is permitted
 	areasKnown   bool
 	permits      bool        // some area is drawn as permitted: the take must stay inside
 	left         bool        // it does not, at any hour
@@ -110,7 +112,7 @@ const wiresNearM = 60.0
 
 // siteFacts are what the site's features say of the path.
 func (t *Take) siteFacts(facts rule.Facts) {
-	target := t.assessor.subjects[t.Slate.Subject]
+	target := t.around.subjects[t.Slate.Subject]
 	moving := target != nil && target.Moves()
 	facts["vehicle_in_shot"] = rule.Is(moving)
 	if closed := t.shoot.Site.Closed; closed != nil {
@@ -131,9 +133,12 @@ func (t *Take) level(kind string) float64 {
 	least := math.Inf(1)
 	features := t.shoot.Features()
 	for i := range features {
-		if features[i].Kind == kind {
+		if f := &features[i]; f.Kind == kind {
+			extent := f.Extent()
 			for _, m := range t.sparse(120) {
-				least = math.Min(least, features[i].Distance(m.Pos))
+				if extent.Distance(m.Pos.XY()) < least {
+					least = math.Min(least, f.Distance(m.Pos))
+				}
 			}
 		}
 	}

@@ -49,13 +49,14 @@ func (a *Assessor) whiteBalance(kept map[string]bool) {
 // bestColour is the colour temperature of the light at the best moment of the slate's light.
 func (t *Take) bestColour() (kelvin float64, ok bool) {
 	best, at := -1.0, time.Time{}
+	m := moments.Get().(*moment)
+	defer moments.Put(m)
 	for _, d := range t.shoot.Dates {
 		for now, end := d.Midnight(t.Zone()), d.Next().Midnight(t.Zone()); now.Before(end); now = now.Add(sceneStep) {
-			if t.Dark(now) != 0 {
+			t.sky(m, now)
+			if t.dark(m) != 0 {
 				continue
 			}
-			m := new(moment)
-			t.sky(m, now)
 			if m.sun.Altitude.Deg() < blueFrom {
 				continue // nothing to judge colour by
 			}
@@ -90,10 +91,15 @@ func (m *moment) colour() (kelvin float64, ok bool) {
 func (t *Take) lightAt(at time.Time) *moment {
 	m := new(moment)
 	t.sky(m, at)
-	m.weather, m.covered = t.assessor.weatherAt(at)
+	t.lit(m)
+	return m
+}
+
+// lit adds cloud and light to a moment's sun.
+func (t *Take) lit(m *moment) {
+	m.weather, m.covered = t.around.weatherAt(m.at)
 	m.class, m.classKnown = classOf(m.weather)
 	t.lightOn(m)
-	return m
 }
 
 // match compares the camera cards of each scene in what they must have alike.

@@ -62,6 +62,7 @@ func (t *Take) spotters() (all []*shoot.Feature) {
 
 // inSight draws the lines of sight of the pilot and of the spotters that the slate mans.
 func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
+	t.care.skyline = t.around.Skyline(t.pilot)
 	path := t.sparse(sightMoments)
 	limit, err := risk.AttitudeLineOfSight(risk.Rotorcraft, float64(t.airframe.Size))
 	if err != nil {
@@ -193,7 +194,7 @@ func (t *Take) whereToStand(path []risk.Moment, limit float64) string {
 func (t *Take) blocked(a, b geo.Vec3) bool {
 	dir := b.Sub(a)
 	length := dir.Norm()
-	for _, o := range t.assessor.obstacles {
+	for _, o := range t.around.obstacles {
 		if !o.Shape.Opaque() {
 			continue
 		}
@@ -248,7 +249,7 @@ func (t *Take) glare(m *moment) (least float64, atS float64, ok bool) {
 	if !m.sunUp {
 		return math.Pi, 0, false
 	}
-	if line := t.assessor.Skyline(t.pilot); len(line.Points) > 0 && m.sun.Altitude+m.sun.Semidiameter < line.At(m.sun.Azimuth) {
+	if line := &t.care.skyline; len(line.Points) > 0 && m.sun.Altitude+m.sun.Semidiameter < line.At(m.sun.Azimuth) {
 		return math.Pi, 0, false
 	}
 	least = math.Inf(1)

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"fieldfare/model/geo"
-	"fieldfare/model/terrain"
 	"fieldfare/plan/frame"
 	"fieldfare/plan/move"
 	"fieldfare/plan/shoot"
@@ -94,26 +93,6 @@ func points(s *shoot.Shoot) map[string]geo.Vec3 {
 	}
 	return all
 }
-
-// Skyline cells: a horizon is shared by all points within 5 m of each other and 2 m in height.
-const skylineCellM = 5.0
-
-func (c *skylines) of(s *shoot.Shoot, p geo.Vec3) terrain.Skyline {
-	key := [3]int{int(math.Round(p.X / skylineCellM)), int(math.Round(p.Y / skylineCellM)), int(math.Round(p.Z / 2))}
-	c.Lock()
-	defer c.Unlock()
-	if line, ok := c.at[key]; ok {
-		return line
-	}
-	line, err := s.Ground().Skyline(p, skylineAzimuths, float64(s.Site.Refraction))
-	if err != nil {
-		line = terrain.Skyline{}
-	}
-	c.at[key] = line
-	return line
-}
-
-const skylineAzimuths = 720
 
 // describe names a feature for a finding.
 func describe(f *shoot.Feature) string {

@@ -17,7 +17,7 @@ func (t *Take) streak() {
 		return
 	}
 	r := smear.Recording{Camera: t.outfit.camera, FrameRate: float64(t.Slate.Rate), ShutterS: exposure.ShutterTime(float64(t.Slate.Rate), t.wish(0).ShutterAngle)}
-	target := t.assessor.subjects[t.Slate.Subject]
+	target := t.around.subjects[t.Slate.Subject]
 	var samples []smear.Sample
 	step := max(1, len(t.Path.Samples)/smearMoments)
 	dt := 1 / t.Path.RateHz

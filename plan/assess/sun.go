@@ -38,7 +38,7 @@ func newSuns(from, until time.Time) suns {
 }
 
 // sunAt returns where the sun stands at an instant.
-func (a *Assessor) sunAt(at time.Time) (sky.Instant, sky.Position) {
+func (a *surroundings) sunAt(at time.Time) (sky.Instant, sky.Position) {
 	since := at.Sub(a.suns.from)
 	if k := int(since / (dayMinutes * time.Minute)); since < 0 || since%time.Minute != 0 || k >= len(a.suns.days) {
 		x := a.lookUp(at)
@@ -57,7 +57,7 @@ func (a *Assessor) sunAt(at time.Time) (sky.Instant, sky.Position) {
 	return x.instant, x.sun
 }
 
-func (a *Assessor) lookUp(at time.Time) sunAt {
+func (a *surroundings) lookUp(at time.Time) sunAt {
 	instant, _ := sky.At(at) // dates were checked when they were read
 	return sunAt{instant, a.almanac.Sun(instant)}
 }

@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"fieldfare/model/air"
@@ -38,7 +39,8 @@ type Take struct {
 	// Unsolved says why there is no path; the other numbers are then those of the start.
 	Unsolved error
 
-	assessor *Assessor
+	asked    question // that the path answers
+	around   *surroundings
 	shoot    *shoot.Shoot
 	airframe *shoot.Airframe
 	outfit   *outfit // nil for a trainer
@@ -80,7 +82,8 @@ type Take struct {
 	hourly          []*rule.Profile // rules that the hour can break
 	asks            map[string]bool // quantities that those look at
 	stops           stops           // those that bar the take
-	care            care            // safety, worked out once
+	verdict         atomic.Pointer[verdict]
+	care            care // safety, worked out once
 	gates           []gate
 	lights          int  // how many of the gates, from the first, are the light's
 	framed          bool // whether one of them asks where the sun stands in the picture
@@ -91,9 +94,9 @@ type Take struct {
 }
 
 // prepare solves the slate's path and works out all that the hour does not change.
-func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, error) {
+func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate, was *Assessor) (*Take, error) {
 	s := a.Shoot
-	t := &Take{Slate: slate, Rig: s.Rig(slate.Rig), assessor: a, shoot: s, facts: rule.Facts{}, asks: maps.Clone(everyHour), byWind: map[airKey]*flown{}}
+	t := &Take{Slate: slate, Rig: s.Rig(slate.Rig), around: a.surroundings, shoot: s, facts: rule.Facts{}, asks: maps.Clone(everyHour), byWind: map[airKey]*flown{}}
 	t.airframe = s.Kit().Airframe(t.Rig.Airframe)
 	t.subject = s.Subject(slate.Subject)
 	spot := s.Launch(slate.Launch)
@@ -115,7 +118,7 @@ func (a *Assessor) prepare(ctx context.Context, slate *shoot.Slate) (*Take, erro
 	if t.shear, err = shear(s.Site); err != nil {
 		return nil, err
 	}
-	if err := t.solve(ctx); err != nil {
+	if err := t.solve(ctx, was); err != nil {
 		return nil, err
 	}
 	t.measure()
@@ -164,7 +167,7 @@ const defaultCrossingS = 7.0 // common practice, no source
 func (t *Take) problem() move.Problem {
 	s, f, h := t.shoot, t.airframe, t.shoot.House
 	p := move.Problem{
-		Steps: t.Slate.Moves, Subjects: t.assessor.subjects, Points: points(s),
+		Steps: t.Slate.Moves, Subjects: t.around.subjects, Points: t.around.points,
 		Locate: func(lat, lon unit.Angle) (x, y float64) {
 			v := s.Frame().ToSite(geo.LatLon{Lat: lat, Lon: lon}, 0)
 			return v.X, v.Y
@@ -175,7 +178,7 @@ func (t *Take) problem() move.Problem {
 		Picture: move.Picture{ShutterS: float64(t.Slate.Angle.Deg()) / 360 / float64(t.Slate.Rate), MinCrossingS: float64(h.CrossingTime), MaxSmearPx: h.Smear},
 		Margins: move.Margins{ClearanceM: float64(h.Clearance), WireClearanceM: float64(h.WireClearance), SubjectM: float64(h.SubjectDistance),
 			PositionErrorM: float64(h.PositionError), DriftM: t.driftM, ReactionS: float64(h.ReactionTime)},
-		Ground: s.Ground(), Obstacles: t.assessor.obstacles, RateHz: float64(t.Slate.Rate),
+		Ground: s.Ground(), Obstacles: t.around.obstacles, RateHz: float64(t.Slate.Rate),
 	}
 	if p.Picture.ShutterS == 0 {
 		p.Picture.ShutterS = 0.5 / float64(t.Slate.Rate)
@@ -191,14 +194,30 @@ func (t *Take) problem() move.Problem {
 	return p
 }
 
-// solve finds the path. A slate that cannot be flown keeps a take with Unsolved set, so that the
-// check can say so beside all other slates.
-func (t *Take) solve(ctx context.Context) error {
+// question is a problem of package move, in the site frame of an origin.
+type question struct {
+	problem move.Problem
+	origin  geo.LatLon
+}
+
+// solve finds the path, or takes that of the version before if it was asked the same. A slate that cannot be
+// flown keeps a take with Unsolved set, so that the check can say so beside all other slates.
+func (t *Take) solve(ctx context.Context, was *Assessor) error {
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
 	t.driftM, t.driftKnown = t.gustDrift()
-	solution, err := move.Solve(t.problem())
+	t.asked = question{t.problem(), t.shoot.Frame().Origin()}
+	if was != nil {
+		if before := was.takes[t.Slate.Slate]; before != nil && before.asked.same(&t.asked) {
+			t.Path, t.Bounds, t.Unsolved = before.Path, before.Bounds, before.Unsolved
+			if t.Unsolved != nil {
+				t.Path = t.hold()
+			}
+			return nil
+		}
+	}
+	solution, err := move.Solve(t.asked.problem)
 	if t.Unsolved = err; err != nil {
 		t.Path = t.hold()
 		return nil
@@ -211,7 +230,7 @@ func (t *Take) solve(ctx context.Context) error {
 // light and the rig can still be looked at. Its findings begin with a stop.
 func (t *Take) hold() move.Path {
 	at := t.launch.Add(geo.Vec3{Z: 20})
-	target, _ := t.assessor.subjects[t.Slate.Subject]
+	target, _ := t.around.subjects[t.Slate.Subject]
 	yaw, tilt := unit.Angle(0), unit.Angle(0)
 	if target != nil {
 		m, _ := target.At(0)
@@ -268,7 +287,7 @@ func (t *Take) measure() {
 	}
 	mid := t.Path.Samples[n/2]
 	centre := mid.Pos.Add(t.looks[len(t.looks)/2].axis.Scale(100))
-	if target := t.assessor.subjects[t.Slate.Subject]; target != nil {
+	if target := t.around.subjects[t.Slate.Subject]; target != nil {
 		at := []float64{mid.T}
 		if target.Moves() {
 			at = []float64{mid.T, 0, t.Path.DurationS()}
@@ -278,10 +297,10 @@ func (t *Take) measure() {
 			if i == 0 {
 				centre = m.Box.Centre()
 			}
-			t.skylines = append(t.skylines, t.assessor.Skyline(m.Box.Centre()))
+			t.skylines = append(t.skylines, t.around.Skyline(m.Box.Centre()))
 		}
 	} else {
-		t.skylines = append(t.skylines, t.assessor.Skyline(centre))
+		t.skylines = append(t.skylines, t.around.Skyline(centre))
 	}
 	t.skylines = slices.DeleteFunc(t.skylines, func(line terrain.Skyline) bool { return len(line.Points) == 0 })
 	toward := mid.Pos.Sub(centre)

@@ -115,10 +115,14 @@ func (t *Take) Reached() (all []Reached) {
 			continue
 		}
 		r := Reached{Kind: f.Kind, Name: describe(f), DistanceM: math.Inf(1), FromS: math.NaN()}
+		extent, reach := f.Extent(), v.GeographyM+v.ContingencyM+v.BufferM
 		for _, m := range path {
+			if extent.Distance(m.Pos.XY()) > reach+1 { // out of reach, and so not the least that counts
+				continue
+			}
 			d := f.Distance(m.Pos)
 			r.DistanceM = math.Min(r.DistanceM, d)
-			if d <= v.GeographyM+v.ContingencyM+v.BufferM {
+			if d <= reach {
 				if math.IsNaN(r.FromS) {
 					r.FromS = m.TimeS
 				}
@@ -130,7 +134,7 @@ func (t *Take) Reached() (all []Reached) {
 			r.Volume = InGeography
 		case r.DistanceM <= v.GeographyM+v.ContingencyM:
 			r.Volume = InContingency
-		case r.DistanceM <= v.GeographyM+v.ContingencyM+v.BufferM:
+		case r.DistanceM <= reach:
 			r.Volume = InBuffer
 		default:
 			continue
@@ -202,7 +206,7 @@ func (t *Take) falls(f *flown, n int) (drops []Drop, err error) {
 	if t.Unsolved != nil {
 		return nil, t.Unsolved
 	}
-	around := risk.Air{DensityKgM3: f.density, WindMS: risk.SteadyWind(f.wind)}
+	around := risk.Air{DensityKgM3: f.density, SteadyMS: f.wind}
 	if f.density == 0 {
 		around.DensityKgM3 = 1.225
 	}

@@ -413,6 +413,22 @@ func (f *Feature) Distance(p geo.Vec3) float64 {
 	return max(0, nearest-f.WidthM/2)
 }
 
+// Extent returns the level rectangle around the feature with its spread or width: Distance is never less than that to
+// it, which is quicker to know.
+func (f *Feature) Extent() geo.Bounds {
+	b := geo.Bounds{MinX: math.Inf(1), MinY: math.Inf(1), MaxX: math.Inf(-1), MaxY: math.Inf(-1)}
+	for _, p := range f.Places {
+		b = b.Union(geo.Bounds{MinX: p.X, MinY: p.Y, MaxX: p.X, MaxY: p.Y})
+	}
+	switch f.Shape {
+	case Point:
+		return b.Grow(f.SpreadM)
+	case Line:
+		return b.Grow(f.WidthM / 2)
+	}
+	return b
+}
+
 // Launch returns the launch spot of that name.
 func (s *Shoot) Launch(name string) *Feature {
 	for i := range s.features {

@@ -2,6 +2,7 @@ package shoot
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
@@ -18,6 +19,7 @@ import (
 	"fieldfare/model/geo"
 	"fieldfare/model/metar"
 	"fieldfare/model/terrain"
+	"fieldfare/model/unit"
 	"fieldfare/plan/rule"
 )
 
@@ -45,7 +47,11 @@ func (f folder) read(name string) ([]byte, error) {
 
 // Load reads a shoot folder and everything its shoot file names. The error is a
 // Mistakes with every mistake found, or the plain error of a folder that cannot be opened.
-func Load(dir string) (*Shoot, error) {
+func Load(dir string) (*Shoot, error) { return Reload(dir, nil) }
+
+// Reload reads a shoot folder like Load. From a version read earlier, if there is one, it takes over the
+// resampled terrain where file and site frame are the same, which costs more than all else together.
+func Reload(dir string, was *Shoot) (*Shoot, error) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return nil, fmt.Errorf("cannot open shoot folder %s: %w; `fieldfare new %s` starts one", dir, err, dir)
@@ -59,16 +65,16 @@ func Load(dir string) (*Shoot, error) {
 		}
 		return nil, fmt.Errorf("cannot read %s: %w", filepath.Join(dir, FileName), err)
 	}
-	return f.parse(src)
+	return f.parse(src, was)
 }
 
 // parse reads src as the shoot file of the folder.
-func (f folder) parse(src []byte) (*Shoot, error) {
+func (f folder) parse(src []byte, was *Shoot) (*Shoot, error) {
 	s := &Shoot{folder: f, marks: marks{}, Site: Site{Refraction: 0.13}, weather: weather{spells: &spells{}}}
 	wrong := decode(FileName, src, s, s.marks)
 	wrong = append(wrong, s.shelf()...)
 	if len(wrong) == 0 || s.Site.Name != "" {
-		wrong = append(wrong, s.surroundings()...)
+		wrong = append(wrong, s.surroundings(was)...)
 	}
 	wrong = append(wrong, s.check()...)
 	if len(wrong) > 0 {
@@ -112,7 +118,7 @@ func (s *Shoot) shelf() Mistakes {
 	return wrong
 }
 
-func (s *Shoot) surroundings() Mistakes {
+func (s *Shoot) surroundings(was *Shoot) Mistakes {
 	var wrong Mistakes
 	fail := func(at, value, what, mend string) { wrong = append(wrong, s.marks.at(at, what, mend, value)) }
 	if s.Zone != "" {
@@ -125,7 +131,7 @@ func (s *Shoot) surroundings() Mistakes {
 	}
 	s.frame = geo.NewFrame(geo.LatLon(s.Site.Origin))
 	if s.Site.Terrain != "" {
-		if err := s.openGround(); err != nil {
+		if err := s.openGround(was); err != nil {
 			fail("site.terrain", s.Site.Terrain, err.Error(), "")
 		}
 	}
@@ -238,10 +244,27 @@ func (s *Shoot) report(text string, near time.Time) error {
 	return nil
 }
 
-func (s *Shoot) openGround() error {
+// land is what a resampled terrain was made from: while it is the same, so is the terrain.
+type land struct {
+	name   string // which tells the format
+	digest [sha256.Size]byte
+	origin geo.LatLon
+	cellM  unit.Length
+}
+
+func (s *Shoot) openGround(was *Shoot) error {
 	name := filepath.FromSlash(path.Clean(s.Site.Terrain))
 	if !filepath.IsLocal(name) {
 		return errors.New("leads out of the shoot folder: put the file beside " + FileName)
+	}
+	digest, err := s.folder.digest(name)
+	if err != nil {
+		return err
+	}
+	s.land = land{name, digest, s.frame.Origin(), s.Site.Cell}
+	if was != nil && was.ground != nil && was.land == s.land {
+		s.ground, s.datum = was.ground, was.datum
+		return nil
 	}
 	source, err := terrain.Open(filepath.Join(s.folder.root.Name(), name), terrain.Options{})
 	if err != nil {
@@ -258,6 +281,18 @@ func (s *Shoot) openGround() error {
 	bounds = geo.Bounds{MinX: max(bounds.MinX, -reachM), MinY: max(bounds.MinY, -reachM), MaxX: min(bounds.MaxX, reachM), MaxY: min(bounds.MaxY, reachM)}
 	s.ground, err = terrain.Resample(source, s.frame, bounds, cell)
 	return err
+}
+
+// digest is the SHA-256 of a file's bytes.
+func (f folder) digest(name string) (sum [sha256.Size]byte, err error) {
+	file, err := f.root.Open(name)
+	if err != nil {
+		return sum, err
+	}
+	defer file.Close()
+	h := sha256.New()
+	_, err = io.Copy(h, file)
+	return [sha256.Size]byte(h.Sum(nil)), err
 }
 
 // reachM is how far around the origin terrain is kept for paths, skylines and pictures.

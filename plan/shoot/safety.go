@@ -143,6 +143,9 @@ func (s *Shoot) Decision() hazard.Decision {
 func (s *Shoot) documents() (wrong Mistakes) {
 	for i := range s.Permissions {
 		p := &s.Permissions[i]
+		if s.location != nil {
+			p.settle(s.location)
+		}
 		at := fmt.Sprintf("permissions[%d].", i)
 		if p.SHA256 = strings.ToLower(strings.TrimSpace(p.SHA256)); p.SHA256 != "" {
 			if sum, err := hex.DecodeString(p.SHA256); err != nil || len(sum) != sha256.Size {

@@ -61,6 +61,7 @@ type Shoot struct {
 	features []Feature
 	ground   *terrain.Grid
 	basemap  *basemap.Map
+	land     land
 	datum    terrain.Datum
 	weather  weather
 	ways     map[string][]Waypoint
@@ -220,6 +221,26 @@ type Permission struct {
 	Covers    []string `yaml:"covers" doc:"permits of the rule profiles that it is, for instance zone permission"`
 
 	digest string
+	// Its times in the site's zone, once that is known.
+	settled         bool
+	begins, expires time.Time
+}
+
+// settle works out the permission's times in the site's zone.
+func (p *Permission) settle(zone *time.Location) {
+	p.begins, p.expires = p.times(zone)
+	p.settled = true
+}
+
+// times are when the permission begins and ends, zero where it does not say.
+func (p *Permission) times(zone *time.Location) (begins, ends time.Time) {
+	if p.Starts != nil {
+		begins, _ = p.Starts.In(zone)
+	}
+	if p.Ends != nil {
+		ends, _ = p.Ends.In(zone)
+	}
+	return begins, ends
 }
 
 // Digest returns the SHA-256 of the permission's document in hexadecimal, "" where it names none.
@@ -233,17 +254,11 @@ func (p *Permission) Valid(from, to time.Time, zone *time.Location) bool {
 	if p.Status != "granted" {
 		return false
 	}
-	if p.Starts != nil {
-		if start, _ := p.Starts.In(zone); from.Before(start) {
-			return false
-		}
+	begins, ends := p.begins, p.expires
+	if !p.settled {
+		begins, ends = p.times(zone)
 	}
-	if p.Ends != nil {
-		if end, _ := p.Ends.In(zone); to.After(end) {
-			return false
-		}
-	}
-	return true
+	return (p.Starts == nil || !from.Before(begins)) && (p.Ends == nil || !to.After(ends))
 }
 
 // Statement is a fact that rules ask for, on the crew's word.
