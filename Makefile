@@ -30,7 +30,7 @@ $(UI)/node_modules/.package-lock.json: $(UI)/package-lock.json
 
 # Programs that the tests look at our output with; `run` needs none of them.
 tools-test:
-	@scripts/tools chromium qpdf poppler-utils libxml2-utils ffmpeg gdal-bin postgresql
+	@scripts/tools chromium libnss3-tools qpdf poppler-utils libxml2-utils ffmpeg gdal-bin postgresql
 
 test: tools-test bin/fieldfare
 	go vet ./...

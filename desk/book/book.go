@@ -136,7 +136,9 @@ func (p *printer) wants(part string) bool {
 var (
 	plain  = paper.Style{Pt: 8}
 	strong = paper.Style{Pt: 8, Bold: true}
-	little = paper.Style{Pt: 7}
+	little = paper.Style{Pt: 7.5}
+
+	strongLittle = paper.Style{Pt: 7.5, Bold: true}
 )
 
 // unknownWord stands for every empty value.

@@ -176,6 +176,36 @@ func TestBookIsASoundPDF(t *testing.T) {
 	})
 }
 
+// A slate has one page. One with more findings than a page holds goes on overleaf, and says so.
+func TestOnePageASlate(t *testing.T) {
+	pages := strings.Split(outside(t, "pdftotext", "poppler-utils", "-layout", bookFile(t), "-"), "\f")
+	over, slates := 0, 0
+	for i, page := range pages {
+		head := strings.SplitN(page, "\n", 2)[0]
+		at := strings.Index(head, "Slate ")
+		if at < 0 {
+			continue
+		}
+		name, continued := strings.CutSuffix(head[at:], ", continued")
+		if continued {
+			over++
+			if !strings.Contains(pages[i-1], "findings go on overleaf") || !strings.Contains(pages[i-1], name) {
+				t.Errorf("%s goes on without a word on the page before", name)
+			}
+			continue
+		}
+		slates++
+		for _, want := range []string{"CAMERA CARD", "RIG AND BALANCE", "from above", "NUMBERS BESIDE", "SAFETY AND CONTINGENCIES", "FINDINGS"} {
+			if !strings.Contains(page, want) {
+				t.Errorf("%s: %q is not on its page", name, want)
+			}
+		}
+	}
+	if slates != len(content(t).Check.Slates) || over > 1 {
+		t.Errorf("%d slates, %d of them over more than a page", slates, over)
+	}
+}
+
 func itoa(n int) string {
 	b, _ := json.Marshal(n)
 	return string(b)

@@ -89,9 +89,13 @@ func (p *printer) item(text string) {
 
 // pairs prints names and values in a column and returns the y below.
 func (p *printer) pairs(x, y, w float64, all [][2]string) float64 {
-	const name = 21.0
+	named, name := paper.Style{Mono: true, Pt: 7}, 0.0
+	p.Face(named)
 	for _, a := range all {
-		p.Block(paper.Style{Mono: true, Pt: 7}, x, y+0.2, name, a[0])
+		name = max(name, p.PDF.GetStringWidth(a[0])+3)
+	}
+	for _, a := range all {
+		p.Block(named, x, y+0.2, name, a[0])
 		y = max(y+3.6, p.Block(strong, x+name, y, w-name, a[1])) + 0.5
 	}
 	return y

@@ -61,7 +61,7 @@ func (p *printer) callSheet(day call.Day) {
 		}
 		rows = append(rows, []string{fmt.Sprint(n + 1), "!" + clock(s.Start), clock(s.End), clock(s.Latest), s.Rig, s.Lens + ", " + s.Filter, s.Pack, s.Launch, "!" + strings.Join(slates, ", "), ready, fmt.Sprintf("%.0f / %.0f", s.EnergyWh, s.LeftWh)})
 	}
-	p.Table(paper.Table{Pt: 7, Tight: true, Weights: []float64{4, 9, 9, 9, 9, 20, 7, 19, 22, 21, 14}, Rows: rows,
+	p.Table(paper.Table{Tight: true, Weights: []float64{3, 9.5, 9, 9, 8, 18, 6.5, 18, 23, 25, 13.5}, Rows: rows,
 		Head: []string{"", "take-off", "landing", "latest", "rig", "lens, filter", "pack", "from", "slates", "before it", "Wh used / left"}})
 }
 
@@ -113,6 +113,6 @@ func (p *printer) windows() {
 			rows = append(rows, []string{name, "!none", why, ""})
 		}
 	}
-	p.Table(paper.Table{Pt: 6.6, Tight: true, Weights: []float64{3, 5, 12, 12}, Head: []string{"slate", "window", "begins", "ends"}, Rows: rows})
+	p.Table(paper.Table{Pt: 7, Tight: true, Weights: []float64{3, 5, 14, 14}, Head: []string{"slate", "window", "begins", "ends"}, Rows: rows})
 	p.Text(little, "A take may start at any minute of its window and be in its light throughout. A slate marked STOP has light then, but is barred by a finding that no hour changes.")
 }

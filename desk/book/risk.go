@@ -157,11 +157,12 @@ func (p *printer) checklists() {
 			if item.Unsure != "" {
 				text += " (" + item.Unsure + "; not known)"
 			}
-			p.Room(5.4)
+			face, w := paper.Style{Pt: 8.5}, p.Width()-45
+			p.Room(p.BlockMM(face, w, text) + 1.4)
 			y := d.GetY()
 			d.SetLineWidth(0.25)
 			d.Rect(paper.Margin, y+0.4, 3, 3, "D")
-			low := p.Block(paper.Style{Pt: 8.5}, paper.Margin+5, y, p.Width()-45, text)
+			low := p.Block(face, paper.Margin+5, y, w, text)
 			d.SetLineWidth(0.1)
 			d.Line(paper.Margin+p.Width()-36, low, paper.Margin+p.Width(), low)
 			d.SetXY(paper.Margin, max(low, y+3.8)+1)

@@ -3,6 +3,7 @@ package book
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,12 +25,42 @@ func (p *printer) slate(x *check.Slate) {
 	} else if len(x.Windows) == 0 {
 		p.Band("NO WINDOW on the shooting dates. See findings.")
 	}
-	p.frames(x)
-	p.cards(x)
-	p.drawings(x)
-	p.strips(x, starts)
-	p.numbers(x)
-	p.findings(x)
+	card, rig := p.cameraCard(x), p.rigCard(x)
+	numbers, safety, findings, strips := p.numbers(x), p.safety(x), p.findingsOf(x), p.stripDates(starts)
+	rest := p.cardsMM(card, rig) + 2*paper.HeadMM + p.TableMM(numbers) + p.BlockMM(little, p.Width(), safety) + findings.height() + float64(len(strips))*stripMM
+	wide, high := p.fit(x, p.Bottom()-p.PDF.GetY()-rest-1)
+	p.frames(x, wide)
+	p.cards(card, rig)
+	p.drawings(x, high)
+	for _, date := range strips {
+		p.strip(x, date, starts)
+	}
+	p.Head(fmt.Sprintf("Numbers beside their limits, for %s", x.At.Format("Mon 2 Jan 15:04")))
+	p.Table(numbers)
+	p.Head("Safety and contingencies")
+	p.PDF.SetXY(paper.Margin, p.Block(little, paper.Margin, p.PDF.GetY(), p.Width(), safety))
+	findings.print()
+}
+
+// Heights of the drawings of a path, and the least share of their full width that frames are printed with.
+const (
+	lowDrawing, fairDrawing, highDrawing = 29.0, 35.0, 48.0
+
+	narrowFrames = 0.78
+)
+
+// fit shares the room that the words of a page leave between frames and drawings: how wide the frames are printed, as
+// a share of the full width, and how high the drawings.
+func (p *printer) fit(x *check.Slate, room float64) (wide, high float64) {
+	full := p.framesMM(x, 1)
+	room -= drawingGap
+	high = min(highDrawing, room-full)
+	if high >= fairDrawing || full == 0 {
+		return 1, max(lowDrawing, high)
+	}
+	less := full - p.framesMM(x, narrowFrames)
+	wide = max(narrowFrames, 1-(1-narrowFrames)*(fairDrawing-high)/less)
+	return wide, max(lowDrawing, min(fairDrawing, room-p.framesMM(x, wide)))
 }
 
 // asPlanned is the slate with the numbers and findings of the hour at which the day has it, so
@@ -44,24 +75,29 @@ func (p *printer) asPlanned(x *check.Slate, starts []time.Time) *check.Slate {
 	return &own
 }
 
-// strips prints the light of the planned days, or of the first days of the shoot.
-func (p *printer) strips(x *check.Slate, starts []time.Time) {
-	d := p.PDF
-	printed := 0
-	for _, date := range p.shoot.Dates {
-		has := len(starts) == 0 && printed < 2
-		for _, at := range starts {
-			has = has || shoot.DateOf(at) == date
-		}
-		if !has {
-			continue
-		}
-		printed++
-		p.Room(draw.LightStripMM + 1)
-		y := d.GetY()
-		draw.NewLightStrip(p.Assessor, x, date, starts).Draw(p.Pen(paper.Margin, y), p.Width())
-		d.SetXY(paper.Margin, y+draw.LightStripMM+0.6)
+// stripMM is the room that a light strip takes.
+const stripMM = draw.LightStripMM + 0.6
+
+// stripDates are the dates whose light is printed: the planned ones, or the first two of the shoot.
+func (p *printer) stripDates(starts []time.Time) []shoot.Date {
+	if len(starts) == 0 {
+		return p.shoot.Dates[:min(2, len(p.shoot.Dates))]
 	}
+	var dates []shoot.Date
+	for _, date := range p.shoot.Dates {
+		if slices.ContainsFunc(starts, func(at time.Time) bool { return shoot.DateOf(at) == date }) {
+			dates = append(dates, date)
+		}
+	}
+	return dates
+}
+
+// strip prints the light of a date.
+func (p *printer) strip(x *check.Slate, date shoot.Date, starts []time.Time) {
+	p.Room(stripMM)
+	y := p.PDF.GetY()
+	draw.NewLightStrip(p.Assessor, x, date, starts).Draw(p.Pen(paper.Margin, y), p.Width())
+	p.PDF.SetXY(paper.Margin, y+stripMM)
 }
 
 // board is the head of the page in the manner of a clapper board.
@@ -80,7 +116,8 @@ func (p *printer) board(x *check.Slate, where []string) {
 	p.Cell(w, h, x.Slate, "C")
 	d.SetTextColor(0, 0, 0)
 	left := paper.Margin + w + 4
-	middle := p.Width() - w - 4 - 58
+	const aside = 68.0
+	middle := p.Width() - w - 4 - aside - 3
 	at := p.Block(paper.Style{Mono: true, Bold: true, Pt: 12}, left, y, middle, x.Title)
 	if x.Wish != "" {
 		at = p.Block(paper.Style{Italic: true, Pt: 8.5}, left, at+0.4, middle, x.Wish)
@@ -92,54 +129,103 @@ func (p *printer) board(x *check.Slate, where []string) {
 			day = "not in the day, see findings" // the reason stands whole under the last day
 		}
 	}
-	right := p.pairs(paper.Margin+p.Width()-55, y, 55, [][2]string{{"wanted", x.Priority}, {"planned", day}, {"rig, lens", x.Rig + ", " + or(x.Lens)}, {"launch", x.Launch}})
+	right := p.pairs(paper.Margin+p.Width()-aside, y, aside, [][2]string{{"wanted", x.Priority}, {"planned", day}, {"rig, lens", x.Rig + ", " + or(x.Lens)}, {"launch", x.Launch}})
 	d.SetXY(paper.Margin, max(y+h, max(at, right))+1.2)
 }
 
+// frameGap is the least distance between frames, frameLabel the room of the words below.
+const frameGap, frameLabel = 1.5, 3.8
+
+// frameSize is that of a slate's frames when they take a share of the full width.
+func (p *printer) frameSize(own []story, share float64) (w, h float64) {
+	w = (p.Width() - frameGap*float64(len(own)-1)) / float64(len(own)) * share
+	for _, f := range own {
+		h = max(h, w*float64(f.h)/float64(f.w))
+	}
+	return w, h
+}
+
+func (p *printer) framesMM(x *check.Slate, share float64) float64 {
+	own := p.stories[x.Slate]
+	if len(own) == 0 {
+		return 0
+	}
+	_, h := p.frameSize(own, share)
+	return h + frameLabel
+}
+
 // frames prints the storyboard, where there is one.
-func (p *printer) frames(x *check.Slate) {
+func (p *printer) frames(x *check.Slate, share float64) {
 	own := p.stories[x.Slate]
 	if len(own) == 0 {
 		return
 	}
 	d := p.PDF
-	const gap = 1.5
-	w := (p.Width() - gap*float64(len(own)-1)) / float64(len(own))
-	y, low := d.GetY(), 0.0
+	w, high := p.frameSize(own, share)
+	y := d.GetY()
 	for i, f := range own {
-		left := paper.Margin + float64(i)*(w+gap)
+		left := paper.Margin + float64(i)*(p.Width()-w)/float64(max(1, len(own)-1))
 		h := w * float64(f.h) / float64(f.w)
 		p.JPEG(left, y, w, h, f.jpeg)
 		d.SetLineWidth(0.25)
 		d.Rect(left, y, w, h, "D")
-		p.Block(paper.Style{Mono: true, Pt: 6}, left, y+h+0.3, w, f.label)
-		low = max(low, h)
+		p.Block(paper.Style{Mono: true, Pt: 7}, left, y+h+0.2, w, f.label)
 	}
-	d.SetXY(paper.Margin, y+low+3.6)
+	d.SetXY(paper.Margin, y+high+frameLabel)
+}
+
+// part is a paragraph of a card.
+type part struct {
+	style paper.Style
+	text  string
+	above float64 // mm
+}
+
+// Room between the two cards, within their rims and below them.
+const cardGap, cardRim, underCards = 3.0, 1.5, 1.2
+
+func (p *printer) cardWidth() float64 { return (p.Width()-cardGap)/2 - 2*cardRim }
+
+func (p *printer) cardMM(card []part) float64 {
+	sum := 0.8
+	for _, x := range card {
+		sum += x.above + p.BlockMM(x.style, p.cardWidth(), x.text)
+	}
+	return sum
+}
+
+func (p *printer) cardsMM(left, right []part) float64 {
+	return max(p.cardMM(left), p.cardMM(right)) + underCards
 }
 
 // cards prints what the operator sets and what the rig is, side by side.
-func (p *printer) cards(x *check.Slate) {
+func (p *printer) cards(cards ...[]part) {
 	d := p.PDF
-	y := d.GetY()
-	half := p.Width()/2 - 1.5
-	left := p.cameraCard(x, paper.Margin, y, half)
-	right := p.rigCard(x, paper.Margin+half+3, y, half)
-	low := max(left, right) + 0.8
-	d.SetLineWidth(0.3)
-	d.Rect(paper.Margin, y, half, low-y, "D")
-	d.Rect(paper.Margin+half+3, y, half, low-y, "D")
-	d.SetXY(paper.Margin, low+1.5)
+	top, h := d.GetY(), 0.0
+	for _, card := range cards {
+		h = max(h, p.cardMM(card))
+	}
+	for i, card := range cards {
+		w := p.cardWidth()
+		x, y := paper.Margin+float64(i)*(w+2*cardRim+cardGap), top
+		d.SetLineWidth(0.3)
+		d.Rect(x, top, w+2*cardRim, h, "D")
+		for _, a := range card {
+			y = p.Block(a.style, x+cardRim, y+a.above, w, a.text)
+		}
+	}
+	d.SetXY(paper.Margin, top+h+underCards)
 }
 
-func (p *printer) cameraCard(x *check.Slate, left, y, w float64) float64 {
-	left, w = left+1.5, w-3
+// cardTitle heads a card.
+var cardTitle = paper.Style{Mono: true, Bold: true, Pt: 8.5}
+
+func (p *printer) cameraCard(x *check.Slate) []part {
 	c := x.Numbers.Picture.Card
 	if c == nil {
-		y = p.Block(paper.Style{Mono: true, Bold: true, Pt: 8.5}, left, y+1, w, "CAMERA CARD")
-		return p.Block(plain, left, y+0.5, w, "unknown: no setting could be chosen; see findings")
+		return []part{{cardTitle, "CAMERA CARD", 1}, {plain, "unknown: no setting could be chosen; see findings", 0.5}}
 	}
-	y = p.Block(paper.Style{Mono: true, Bold: true, Pt: 8.5}, left, y+1, w, "CAMERA CARD for "+x.At.Format("Mon 2 Jan 15:04"))
+	card := []part{{cardTitle, "CAMERA CARD for " + x.At.Format("Mon 2 Jan 15:04"), 1}}
 	filters := filtersOf(c.Filters)
 	if c.Graduated != "" {
 		filters += ", " + c.Graduated
@@ -148,33 +234,32 @@ func (p *printer) cameraCard(x *check.Slate, left, y, w float64) float64 {
 	if c.WhiteBalanceK > 0 {
 		white = fmt.Sprintf("%.0f K", c.WhiteBalanceK)
 	}
-	big := paper.Style{Mono: true, Bold: true, Pt: 10.5}
-	y = p.Block(big, left, y+0.8, w, fmt.Sprintf("f/%.3g  1/%.0f s  ISO %.0f", c.Aperture, 1/c.ShutterS, c.ISO))
-	y = p.Block(big, left, y, w, fmt.Sprintf("%s  %s", filters, white))
+	big := paper.Style{Mono: true, Bold: true, Pt: 10}
+	card = append(card, part{big, fmt.Sprintf("f/%.3g  1/%.0f s  ISO %.0f  %s  %s", c.Aperture, 1/c.ShutterS, c.ISO, filters, white), 0.6})
 	if fitted := p.fitted(x.Slate); fitted != "" && fitted != filtersOf(c.Filters) {
-		y = p.Block(paper.Style{Bold: true, Pt: 7}, left, y, w, "caution: the call sheet fits "+fitted+"; at the planned hour the card asks for "+filtersOf(c.Filters))
+		card = append(card, part{strongLittle, "caution: the call sheet fits " + fitted + "; at the planned hour the card asks for " + filtersOf(c.Filters), 0.2})
 	}
 	sharp := "to infinity"
 	if c.SharpToM != nil {
 		sharp = fmt.Sprintf("to %.0f m", *c.SharpToM)
 	}
-	y = p.Block(little, left, y+0.5, w, fmt.Sprintf("%s at %g fps, shutter angle %.0f°. Focus %.0f m: %s. Sharp from %.0f m %s. Stabiliser %s.", c.Format, c.FrameRate, c.ShutterAngleDeg, c.FocusM, c.FocusCheck, c.SharpFromM, sharp, c.Stabiliser))
 	takes := unknownWord
 	if c.TakesLeft != nil {
 		takes = fmt.Sprint(*c.TakesLeft)
 	}
-	y = p.Block(little, left, y, w, fmt.Sprintf("Takes that the card holds: %s. EV100 %s.", takes, number(x.Numbers.Picture.EV100, "%.1f")))
+	card = append(card, part{little, fmt.Sprintf("%s at %g fps, shutter angle %.0f°. Focus %.0f m: %s. Sharp from %.0f m %s. Stabiliser %s. Takes that the card holds: %s. EV100 %s.",
+		c.Format, c.FrameRate, c.ShutterAngleDeg, c.FocusM, c.FocusCheck, c.SharpFromM, sharp, c.Stabiliser, takes, number(x.Numbers.Picture.EV100, "%.1f")), 0.5})
 	for _, r := range c.Remarks {
-		if r.Severity == "note" {
-			continue
+		if r.Severity == "note" || slices.ContainsFunc(x.Findings, func(f assess.Finding) bool { return f.What == r.What }) {
+			continue // the findings hold it
 		}
 		text := r.Severity + ": " + r.What + " " + r.Value
 		if r.Mend != "" {
 			text += "; " + r.Mend
 		}
-		y = p.Block(little, left, y, w, text)
+		card = append(card, part{little, text, 0})
 	}
-	return y
+	return card
 }
 
 func filtersOf(names []string) string {
@@ -198,24 +283,19 @@ func (p *printer) fitted(slate string) string {
 	return ""
 }
 
-func (p *printer) rigCard(x *check.Slate, left, y, w float64) float64 {
-	left, w = left+1.5, w-3
+func (p *printer) rigCard(x *check.Slate) []part {
 	rig := p.shoot.Rig(x.Rig)
 	f, b := x.Numbers.Flight, x.Numbers.Balance
-	y = p.Block(paper.Style{Mono: true, Bold: true, Pt: 8.5}, left, y+1, w, "RIG AND BALANCE")
 	crew := "pilot " + rig.Pilot
 	if rig.Operator != "" {
 		crew += ", operator " + rig.Operator
 	} else {
 		crew += ", frames alone"
 	}
-	y = p.Block(strong, left, y+0.8, w, fmt.Sprintf("%s: %s, %s, %s, %s", rig.Name, rig.Airframe, or(rig.Gimbal), or(rig.Camera), or(x.Lens)))
-	y = p.Block(little, left, y, w, crew+". Registration "+or(rig.Mark)+".")
 	most := 0.0
 	if a := p.shoot.Kit().Airframe(rig.Airframe); a != nil {
 		most = float64(a.MaxTakeoff)
 	}
-	y = p.Block(little, left, y, w, fmt.Sprintf("Take-off mass %.2f kg of %s. Camera package %s.", f.TakeoffMassKg, limit(most, "%.2f kg"), number(b.PayloadKg, "%.2f kg")))
 	shift := "unknown"
 	if b.ShiftMM != nil {
 		switch v := *b.ShiftMM; {
@@ -227,13 +307,19 @@ func (p *printer) rigCard(x *check.Slate, left, y, w float64) float64 {
 			shift = fmt.Sprintf("%.0f mm back of its middle", -v)
 		}
 	}
-	y = p.Block(little, left, y, w, fmt.Sprintf("Camera plate %s. Tilt moment left %s N mm; share of the motor's torque %s.", shift, number(b.TiltNmm, "%.1f"), share(b.TorqueShare)))
-	y = p.Block(little, left, y, w, fmt.Sprintf("Hover %s, thrust to weight %s. One rotor stops: %s.", number(f.HoverPowerW, "%.0f W"), number(f.ThrustRatio, "%.2f"), or(f.RotorOut)))
 	takes := unknownWord
 	if f.TakesPerPack != nil {
 		takes = fmt.Sprint(*f.TakesPerPack)
 	}
-	return p.Block(little, left, y, w, fmt.Sprintf("A take %s, launch and way there and back %s, usable above reserve %s: %s takes on a pack.", number(f.TakeEnergyWh, "%.0f Wh"), number(f.TransitEnergyWh, "%.0f Wh"), number(f.UsableEnergyWh, "%.0f Wh"), takes))
+	return []part{
+		{cardTitle, "RIG AND BALANCE", 1},
+		{strong, fmt.Sprintf("%s: %s, %s, %s, %s", rig.Name, rig.Airframe, or(rig.Gimbal), or(rig.Camera), or(x.Lens)), 0.6},
+		{little, crew + ". Registration " + or(rig.Mark) + ".", 0},
+		{little, fmt.Sprintf("Take-off mass %.2f kg of %s. Camera package %s. Camera plate %s. Tilt moment left %s N mm; share of the motor's torque %s.",
+			f.TakeoffMassKg, limit(most, "%.2f kg"), number(b.PayloadKg, "%.2f kg"), shift, number(b.TiltNmm, "%.1f"), share(b.TorqueShare)), 0},
+		{little, fmt.Sprintf("Hover %s, thrust to weight %s. One rotor stops: %s. A take %s, launch and way there and back %s, usable above reserve %s: %s takes on a pack.",
+			number(f.HoverPowerW, "%.0f W"), number(f.ThrustRatio, "%.2f"), or(f.RotorOut), number(f.TakeEnergyWh, "%.0f Wh"), number(f.TransitEnergyWh, "%.0f Wh"), number(f.UsableEnergyWh, "%.0f Wh"), takes), 0},
+	}
 }
 
 func share(v *float64) string {
@@ -243,21 +329,23 @@ func share(v *float64) string {
 	return fmt.Sprintf("%.0f %%", 100**v)
 }
 
+// drawingGap is left free below the drawings.
+const drawingGap = 0.8
+
 // drawings prints the path from above and from the side.
-func (p *printer) drawings(x *check.Slate) {
+func (p *printer) drawings(x *check.Slate, h float64) {
 	d := p.PDF
-	const h = 45.0
-	p.Room(h + 2)
+	p.Room(h + drawingGap)
 	y := d.GetY()
 	half := p.Width()/2 - 1.5
 	line := draw.NewFlightLine(p.Assessor, x)
 	line.DrawPlan(p.Pen(paper.Margin, y), half, h)
 	line.DrawSide(p.Pen(paper.Margin+half+3, y), half, h)
-	d.SetXY(paper.Margin, y+h+1.5)
+	d.SetXY(paper.Margin, y+h+drawingGap)
 }
 
-// numbers prints those that matter beside their limits. Whether one is kept is the findings' word.
-func (p *printer) numbers(x *check.Slate) {
+// numbers are those that matter beside their limits. Whether one is kept is the findings' word.
+func (p *printer) numbers(x *check.Slate) paper.Table {
 	n, h := &x.Numbers, p.shoot.House
 	rig := p.shoot.Rig(x.Rig)
 	air := p.shoot.Kit().Airframe(rig.Airframe)
@@ -282,13 +370,15 @@ func (p *printer) numbers(x *check.Slate) {
 		{"sun", fmt.Sprintf("%.0f° high at %.0f°", n.Light.SunAltitudeDeg, n.Light.SunAzimuthDeg), "from camera " + fmt.Sprintf("%.0f°", n.Light.SunFromCameraDeg), "light on the subject", number(n.Light.SubjectLx, "%.0f lx"), "sky: " + or(n.Light.Condition)},
 	}
 	rows = append(rows, p.links(x)...)
-	p.Head(fmt.Sprintf("Numbers beside their limits, for %s", x.At.Format("Mon 2 Jan 15:04")))
 	for i := range rows {
 		rows[i][1], rows[i][4] = "!"+rows[i][1], "!"+rows[i][4]
 	}
-	p.Table(paper.Table{Pt: 6.6, Tight: true, Weights: []float64{11, 8, 10, 8, 8, 11}, Rows: rows})
+	return paper.Table{Tight: true, Weights: []float64{34, 28, 35, 29, 23, 34}, Rows: rows}
+}
 
-	p.Head("Safety and contingencies")
+// safety is what contains a failure, and where to go then.
+func (p *printer) safety(x *check.Slate) string {
+	n := &x.Numbers
 	s := n.Safety
 	see := unknownWord
 	if s.PilotSees != nil {
@@ -298,14 +388,14 @@ func (p *printer) numbers(x *check.Slate) {
 	if s.GroundRisk != nil {
 		risk = fmt.Sprint(*s.GroundRisk)
 	}
-	p.Text(little, fmt.Sprintf("Contingency volume %s beyond the path and up to %s above ground; ground risk buffer %s more. A dead aircraft falls at most %s from under it with %s, %s. Intrinsic ground risk class %s. Pilot's line of sight: %s.",
-		number(s.ContingencyM, "%.0f m"), number(s.ContingencyTopM, "%.0f m"), number(s.BufferM, "%.0f m"), number(s.FallM, "%.0f m"), number(s.FallEnergyJ, "%.0f J"), map[bool]string{true: "in the hour's wind", false: "in still air"}[s.FallWind], risk, see))
+	volumes := fmt.Sprintf("Contingency volume %s beyond the path and up to %s above ground; ground risk buffer %s more. A dead aircraft falls at most %s from under it with %s, %s. Intrinsic ground risk class %s. Pilot's line of sight: %s.",
+		number(s.ContingencyM, "%.0f m"), number(s.ContingencyTopM, "%.0f m"), number(s.BufferM, "%.0f m"), number(s.FallM, "%.0f m"), number(s.FallEnergyJ, "%.0f J"), map[bool]string{true: "in the hour's wind", false: "in still air"}[s.FallWind], risk, see)
 	back := ""
 	if n.Flight.NoReturnS != nil {
 		back = fmt.Sprintf(" Point of no return at %.0f s.", *n.Flight.NoReturnS)
 	}
-	p.Text(little, fmt.Sprintf("Lost link: climb to %s above sea before the way home.%s Emergency landing from the worst moment: %s. Level distance of the spots: %s. Accident: hospital %s. Fly-away: %s.",
-		number(s.LostLinkM, "%.0f m"), back, nearestSpot(&s), p.escapes(x), or(p.shoot.Site.Hospital), p.flyAway()))
+	return volumes + "\n" + fmt.Sprintf("Lost link: climb to %s above sea before the way home.%s Emergency landing from the worst moment: %s. Level distance of the spots: %s. Accident: hospital %s. Fly-away: %s.",
+		number(s.LostLinkM, "%.0f m"), back, nearestSpot(&s), p.escapes(x), or(p.shoot.Site.Hospital), p.flyAway())
 }
 
 func obstacle(name string) string {
@@ -402,28 +492,4 @@ func (p *printer) flyAway() string {
 		}
 	}
 	return "whom to call is unknown"
-}
-
-func (p *printer) findings(x *check.Slate) {
-	var rows [][]string
-	for _, f := range x.Findings {
-		word := string(f.Severity)
-		if f.Severity == assess.Stop {
-			word = "!STOP"
-		}
-		value := f.Value
-		if f.AtS != nil {
-			value += fmt.Sprintf(" at %.1f s", *f.AtS)
-		}
-		if f.Limit != "" {
-			value += "; limit " + f.Limit
-		}
-		rows = append(rows, []string{word, "!" + f.What, value, f.Mend, f.Basis})
-	}
-	p.Head("Findings")
-	if len(rows) == 0 {
-		p.Text(plain, "none")
-		return
-	}
-	p.Table(paper.Table{Pt: 6.3, Tight: true, Weights: []float64{12, 32, 46, 50, 45}, Head: []string{"", "what", "found; limit", "how to mend", "basis"}, Rows: rows})
 }

@@ -51,6 +51,8 @@ func (f *FlightLine) moves() bool {
 
 // DrawPlan puts the path seen from above on paper of the size.
 func (f *FlightLine) DrawPlan(p Pen, widthMM, heightMM float64) {
+	foot := heightMM - 1 // of the words below
+	heightMM -= 3.8
 	path := f.take.Path.Samples
 	b := geo.Bounds{MinX: math.Inf(1), MinY: math.Inf(1), MaxX: math.Inf(-1), MaxY: math.Inf(-1)}
 	add := func(q geo.Vec3, m float64) {
@@ -76,8 +78,9 @@ func (f *FlightLine) DrawPlan(p Pen, widthMM, heightMM float64) {
 		}
 	}
 	c := newChart(f.a.Shoot.Ground(), b, 0, 0, widthMM, heightMM)
+	interval := 0.0
 	p.Clip(Dot{0, 0}, widthMM, heightMM, func() {
-		interval := c.contours(p)
+		interval = c.contours(p)
 		places := make([]geo.Vec3, 0, 130)
 		step := max(1, len(path)/120)
 		for i := 0; i < len(path); i += step {
@@ -95,16 +98,16 @@ func (f *FlightLine) DrawPlan(p Pen, widthMM, heightMM float64) {
 		f.ticks(p, func(s *move.Sample) Dot { return c.dot(s.Pos.XY()) })
 		f.marks(p, func(s *move.Sample) Dot { return c.dot(s.Pos.XY()) })
 		f.nearest(p, &c)
-		c.northAndScale(p)
-		p.Words(haloSmall, Dot{1, heightMM - 1.2}, fmt.Sprintf("from above; contours each %.0f m; a tick each second", interval))
 		if off != "" {
-			p.Words(haloSmall, Dot{1, heightMM - 3.8}, off)
+			p.Words(haloSmall, Dot{1, heightMM - 1.2}, off)
 		}
 		if f.take.Unsolved != nil {
 			p.Words(Lettering{SizeMM: 3, Bold: true, Mono: true, Halo: true}, Dot{2, 5}, "NO PATH: cannot be flown as asked")
 		}
 	})
+	c.scaleBelow(p, foot)
 	c.frame(p)
+	p.Words(small, Dot{0, foot}, fmt.Sprintf("from above; contours each %.0f m; a tick each second", interval))
 }
 
 // volumes outlines contingency volume (dashes) and ground risk buffer (dots).
@@ -157,7 +160,7 @@ func (f *FlightLine) drawSubject(p Pen, c *chart) {
 	}
 	if len(way) > 1 {
 		arrow(p, solid, way[len(way)-2], way[len(way)-1], 1.8)
-		p.Words(Lettering{SizeMM: 2.2, Bold: true, Halo: true}, Dot{way[0].X + 1.5, way[0].Y - 1.2}, f.take.Slate.Subject)
+		p.Words(Lettering{SizeMM: 2.2, Bold: true, Halo: true}, Dot{way[len(way)-1].X + 2, way[len(way)-1].Y + 0.6}, f.take.Slate.Subject)
 	}
 }
 
@@ -323,7 +326,7 @@ func (f *FlightLine) DrawSide(p Pen, widthMM, heightMM float64) {
 		lo = hi - 50
 	}
 	left, bottom := 9.0, 7.0
-	w, h := widthMM-left-2, heightMM-bottom-3
+	w, h := widthMM-left-2, heightMM-bottom
 	span := math.Max(20, (hi-lo)*1.15)
 	base := lo - 0.06*span
 	// Upright exaggeration is a whole multiple of the level scale, so that it can be stated.
@@ -350,9 +353,9 @@ func (f *FlightLine) DrawSide(p Pen, widthMM, heightMM float64) {
 		}
 	}
 	up := level / stretch
-	place := func(d, z float64) Dot { return Dot{left + (d-from)/level, 3 + h - (z-base)/up} }
+	place := func(d, z float64) Dot { return Dot{left + (d-from)/level, h - (z-base)/up} }
 	p.Clip(Dot{0, 0}, widthMM, heightMM, func() {
-		p.Clip(Dot{left, 3}, w, h, func() {
+		p.Clip(Dot{left, 0}, w, h, func() {
 			var outline []Dot
 			for _, s := range land {
 				outline = append(outline, place(s.d, s.z))
@@ -360,9 +363,9 @@ func (f *FlightLine) DrawSide(p Pen, widthMM, heightMM float64) {
 			if len(outline) > 1 {
 				deep := base - 2*span
 				foot := append(outline, Dot{outline[len(outline)-1].X, place(0, deep).Y}, Dot{outline[0].X, place(0, deep).Y})
-				area(p, Ink{HatchMM: 1.1, Line: 0.3, LineMM: 0.3}, clampY(foot, 3+h)...)
+				area(p, Ink{HatchMM: 1.1, Line: 0.3, LineMM: 0.3}, clampY(foot, h)...)
 			} else {
-				p.Words(haloSmall, Dot{left + 1, 3 + h - 1}, "ground unknown")
+				p.Words(haloSmall, Dot{left + 1, h - 1}, "ground unknown")
 			}
 			f.ceiling(p, view, place, from, to)
 			if onPlane {
@@ -385,7 +388,7 @@ func (f *FlightLine) DrawSide(p Pen, widthMM, heightMM float64) {
 		})
 		f.sideAxes(p, view, place, from, to, base, base+h*up, left, w, h, stretch)
 	})
-	box(p, Ink{LineMM: 0.4}, left, 3, w, h)
+	box(p, Ink{LineMM: 0.4}, left, 0, w, h)
 }
 
 func clampY(dots []Dot, y float64) []Dot {
@@ -448,14 +451,14 @@ func (f *FlightLine) sideAxes(p Pen, view side, place func(d, z float64) Dot, fr
 	step = niceStep((to - from) / 6)
 	for d := math.Ceil(from/step) * step; d <= to; d += step {
 		x := place(d, low).X
-		line(p, thin, x, 3+h, x, 3+h+0.8)
-		p.Words(smallMono.at(Middle), Dot{x, 3 + h + 3}, fmt.Sprintf("%.0f", d+0.0001))
+		line(p, thin, x, h, x, h+0.8)
+		p.Words(smallMono.at(Middle), Dot{x, h + 3}, fmt.Sprintf("%.0f", d+0.0001))
 	}
 	words := fmt.Sprintf("%s, m; heights above sea, m", view.words)
 	if stretch != 1 {
 		words += fmt.Sprintf(", drawn %g times too high", stretch)
 	}
-	p.Words(small, Dot{left, 3 + h + 6}, words)
+	p.Words(small, Dot{left, h + 6}, words)
 }
 
 // niceStep is the next of 1, 2 or 5 times a power of ten.

@@ -396,15 +396,42 @@ func (c *chart) area(p Pen, f *shoot.Feature, dots []Dot, named bool) {
 
 // northAndScale draws the north arrow and the scale bar into the lower right corner.
 func (c *chart) northAndScale(p Pen) {
-	length := 1.0
+	length, w := c.bar(35)
+	x, y := c.x+c.w-w-4, c.y+c.h-4
+	box(p, paper, x-2.5, y-8, w+6, 11.5)
+	c.rule(p, x, y, length)
+	p.Words(smallMono, Dot{x - 1, y + 2.6}, "0")
+	p.Words(smallMono.at(End), Dot{x + w + 2, y + 2.6}, fmt.Sprintf("%.0f m", length))
+	p.Words(smallMono, Dot{x, y - 2}, fmt.Sprintf("1:%.0f", c.scale*1000))
+	north(p, Dot{x + w - 1, y - 7.5})
+}
+
+// scaleBelow puts scale and bar under the chart's right end, and the arrow of north into its upper right corner.
+func (c *chart) scaleBelow(p Pen, y float64) {
+	length, w := c.bar(22)
+	unit := fmt.Sprintf("%.0f m", length)
+	x := c.x + c.w - p.Width(smallMono, unit) - 0.8 - w
+	c.rule(p, x, y-0.2, length)
+	p.Words(smallMono, Dot{x + w + 0.8, y}, unit)
+	p.Words(smallMono.at(End), Dot{x - 1, y}, fmt.Sprintf("1:%.0f", c.scale*1000))
+	tip := Dot{c.x + c.w - 2.4, c.y + 1.2}
+	box(p, paper, tip.X-3.8, c.y, c.w+c.x-tip.X+3.8, 6.4)
+	north(p, tip)
+}
+
+// bar is the longest round length that takes at most so much on paper, in m and mm.
+func (c *chart) bar(mostMM float64) (length, w float64) {
+	length = 1.0
 	for _, m := range []float64{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000} {
-		if m/c.scale <= 35 {
+		if m/c.scale <= mostMM {
 			length = m
 		}
 	}
+	return length, length / c.scale
+}
+
+func (c *chart) rule(p Pen, x, y, length float64) {
 	w := length / c.scale
-	x, y := c.x+c.w-w-4, c.y+c.h-4
-	box(p, paper, x-2.5, y-8, w+6, 11.5)
 	for i := range 4 {
 		ink := Ink{LineMM: 0.2, Filled: true}
 		if i%2 == 1 {
@@ -412,10 +439,10 @@ func (c *chart) northAndScale(p Pen) {
 		}
 		box(p, ink, x+w*float64(i)/4, y-1, w/4, 1.3)
 	}
-	p.Words(smallMono, Dot{x - 1, y + 2.6}, "0")
-	p.Words(smallMono.at(End), Dot{x + w + 2, y + 2.6}, fmt.Sprintf("%.0f m", length))
-	p.Words(smallMono, Dot{x, y - 2}, fmt.Sprintf("1:%.0f", c.scale*1000))
-	tip := Dot{x + w - 1, y - 7.5}
+}
+
+// north is an arrow up from under its tip.
+func north(p Pen, tip Dot) {
 	p.Shape(solid, true, tip, Dot{tip.X - 1.2, tip.Y + 4.5}, Dot{tip.X, tip.Y + 3.6})
 	p.Shape(Ink{LineMM: 0.2}, true, tip, Dot{tip.X + 1.2, tip.Y + 4.5}, Dot{tip.X, tip.Y + 3.6})
 	p.Words(Lettering{SizeMM: 2.4, Bold: true, Mono: true, Anchor: End}, Dot{tip.X - 1.6, tip.Y + 3}, "N")

@@ -44,12 +44,12 @@ func NewLightStrip(a *assess.Assessor, x *check.Slate, date shoot.Date, planned 
 }
 
 // LightStripMM is the height of a light strip on paper.
-const LightStripMM = 19.0
+const LightStripMM = 17.5
 
 // Draw puts the strip on paper of the width.
 func (s *LightStrip) Draw(p Pen, widthMM float64) {
 	s.axis.x, s.axis.w = 16, widthMM-18
-	s.panel.y, s.panel.h = 2.6, 10.5
+	s.panel.y, s.panel.h = 2.6, 9
 	s.panel.hi = math.Max(15, s.panel.noon(s.axis)+5)
 	s.panel.draw(p, s.axis)
 	s.axis.rule(p, 2.6, LightStripMM-3, true)

@@ -221,7 +221,7 @@ func (h *House) Fingerprint() string {
 
 // TLS serves with a certificate for whatever address of this machine a phone has reached.
 func (h *House) TLS() *tls.Config {
-	return &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: func(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
+	return &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"h2", "http/1.1"}, GetCertificate: func(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
 		at, ok := hello.Conn.LocalAddr().(*net.TCPAddr)
 		if !ok {
 			return nil, fmt.Errorf("no address in %v", hello.Conn.LocalAddr())

@@ -41,6 +41,7 @@ type Sheet struct {
 	o        Options
 	mark     string
 	section  string // stands at the head of each page
+	begun    bool   // the section has a page
 	entries  []entry
 	pictures int
 	missing  map[rune]string
@@ -68,7 +69,7 @@ type entry struct {
 // Margin is left free on all sides; Foot is kept for the foot of the page.
 const (
 	Margin = 14.0
-	Foot   = 19.0
+	Foot   = 17.5
 )
 
 // Mark is how a shoot file is told apart on paper: the first twelve digits of its SHA-256.
@@ -116,7 +117,12 @@ func (s *Sheet) head() {
 	d.SetXY(Margin, 7)
 	s.Face(Style{Mono: true, Pt: 7})
 	s.Cell(s.Width()/2, 4, s.o.Job, "L")
-	s.Cell(s.Width()/2, 4, s.section, "R")
+	running := s.section
+	if s.begun {
+		running += ", continued"
+	}
+	s.begun = true
+	s.Cell(s.Width()/2, 4, running, "R")
 	d.SetLineWidth(0.2)
 	d.Line(Margin, 11.5, Margin+s.Width(), 11.5)
 	d.SetXY(Margin, Margin)
@@ -130,11 +136,11 @@ func (s *Sheet) foot() {
 	d.SetLineWidth(0.2)
 	d.Line(Margin, h-16.5, Margin+s.Width(), h-16.5)
 	d.SetXY(Margin, h-16)
-	s.Face(Style{Pt: 6.3})
+	s.Face(Style{Pt: 7})
 	s.need(s.o.Caution)
-	d.MultiCell(s.Width(), 2.7, s.o.Caution, "", "L", false)
-	d.SetXY(Margin, h-10)
-	s.Face(Style{Mono: true, Pt: 6.5})
+	d.MultiCell(s.Width(), 2.9, s.o.Caution, "", "L", false)
+	d.SetXY(Margin, h-9.7)
+	s.Face(Style{Mono: true, Pt: 7})
 	s.Cell(s.Width()*0.8, 4, fmt.Sprintf("shoot file %s   fieldfare %s", s.mark, s.o.Version), "L")
 	s.Cell(s.Width()*0.2, 4, fmt.Sprintf("page %d of {nn}", d.PageNo()), "R")
 }
@@ -166,7 +172,7 @@ func (s *Sheet) Section(title string) {
 
 // Page starts a page under a running head, in contents and bookmarks, without printing a title.
 func (s *Sheet) Page(title, running string) {
-	s.section = running
+	s.section, s.begun = running, false
 	s.PDF.AddPage()
 	s.Entry(title, 0)
 }
@@ -194,13 +200,16 @@ func (s *Sheet) Title(title string) {
 func (s *Sheet) Head(title string) {
 	s.Room(12)
 	d := s.PDF
-	d.SetY(d.GetY() + 2)
+	d.SetY(d.GetY() + 1.4)
 	s.Face(Style{Mono: true, Bold: true, Pt: 8.5})
-	s.Paragraph(4.2, strings.ToUpper(title))
+	s.Paragraph(3.8, strings.ToUpper(title))
 	d.SetLineWidth(0.2)
-	d.Line(Margin, d.GetY()+0.2, Margin+s.Width(), d.GetY()+0.2)
-	d.SetY(d.GetY() + 1.2)
+	d.Line(Margin, d.GetY()+0.1, Margin+s.Width(), d.GetY()+0.1)
+	d.SetY(d.GetY() + 0.9)
 }
+
+// HeadMM is the height of a heading of one line.
+const HeadMM = 1.4 + 3.8 + 0.9
 
 // Face chooses the type.
 func (s *Sheet) Face(f Style) {
@@ -235,17 +244,28 @@ func (s *Sheet) Cell(w, h float64, text, align string) {
 	s.PDF.CellFormat(w, h, text, "", 0, align, false, 0, "")
 }
 
-// Block prints text into a column at a place and returns the y below it.
-func (s *Sheet) Block(f Style, x, y, w float64, text string) float64 {
-	d := s.PDF
+// Lines breaks text as Block sets it into a column of the width.
+func (s *Sheet) Lines(f Style, w float64, text string) []string {
 	s.Face(f)
 	s.need(text)
+	var lines []string
 	for _, part := range strings.Split(text, "\n") {
-		for _, l := range s.split(part, w) {
-			d.SetXY(x, y)
-			d.CellFormat(w, f.Pt*0.42, l, "", 0, "L", false, 0, "")
-			y += f.Pt * 0.42
-		}
+		lines = append(lines, s.split(part, w)...)
+	}
+	return lines
+}
+
+// BlockMM is the height of text set into a column of the width by Block.
+func (s *Sheet) BlockMM(f Style, w float64, text string) float64 {
+	return float64(len(s.Lines(f, w, text))) * f.Pt * 0.42
+}
+
+// Block prints text into a column at a place and returns the y below it.
+func (s *Sheet) Block(f Style, x, y, w float64, text string) float64 {
+	for _, l := range s.Lines(f, w, text) {
+		s.PDF.SetXY(x, y)
+		s.PDF.CellFormat(w, f.Pt*0.42, l, "", 0, "L", false, 0, "")
+		y += f.Pt * 0.42
 	}
 	return y
 }

@@ -76,11 +76,19 @@ func changes(r *http.Request) bool {
 	return r.Method != http.MethodGet && r.Method != http.MethodHead
 }
 
+// scheme is how the request came: a page in plain text at our address may be anyone's on this network.
+func scheme(r *http.Request) string {
+	if r.TLS != nil {
+		return "https"
+	}
+	return "http"
+}
+
 // foreign tells whether another site's page is behind the request.
 func foreign(r *http.Request) bool {
 	if origin := r.Header.Get("Origin"); origin != "" {
 		u, err := url.Parse(origin)
-		if err != nil || u.Host != r.Host {
+		if err != nil || u.Host != r.Host || u.Scheme != scheme(r) {
 			return true
 		}
 	}

@@ -10,8 +10,8 @@
 //
 // On this machine alone unless it is shared; then a one-time code opens a session with a role.
 //
-// Not modelled: encryption of the local network; joining by code keeps strangers out, not
-// listeners.
+// Not modelled: listeners, where the page is shared in plain text; joining by code keeps strangers out, and TLS with a
+// certificate of the house (package house) listeners too.
 package server
 
 import (
@@ -30,6 +30,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
 
+	"fieldfare/desk/house"
 	"fieldfare/desk/logbook"
 	"fieldfare/desk/ui"
 	"fieldfare/plan/shoot"
@@ -45,6 +46,9 @@ type Server struct {
 	Address string // host and port that phones reach
 	Secure  bool   // the shared page is served over TLS
 	Strict  bool   // whoever sits at this machine must join too; for tests
+
+	// House is the crew's own authority behind Secure; nil where the certificate is one that phones trust already.
+	House *house.House
 
 	door    *door
 	streams counter

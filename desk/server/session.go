@@ -167,6 +167,14 @@ type Invitation struct {
 	Role  string    `json:"role"`
 	Until time.Time `json:"until"`
 	QR    []string  `json:"qr" nullable:"false" doc:"rows of 0 and 1"`
+	Trust *Trust    `json:"trust" doc:"null: phones need nothing"`
+}
+
+// Trust is what a phone needs once, before it can join over TLS with the house's own certificate.
+type Trust struct {
+	URL         string   `json:"url" doc:"plain page that offers the certificate"`
+	Fingerprint string   `json:"fingerprint" doc:"SHA-256 of the certificate, to compare with what the phone shows"`
+	QR          []string `json:"qr" nullable:"false" doc:"rows of 0 and 1"`
 }
 
 type joinInput struct {
@@ -222,20 +230,36 @@ func (s *Server) sessionRoutes(api huma.API) {
 			return nil, huma.Error409Conflict("this server answers on this machine alone: start it with --share to let phones join")
 		}
 		code := s.door.code(Role(in.Body.Role))
-		out := Invitation{Code: code, Role: in.Body.Role, Until: s.now().Add(codeLasts), URL: s.Root() + "/field#join=" + code, QR: []string{}}
-		q, err := qrcode.New(out.URL, qrcode.Medium)
-		if err != nil {
+		out := Invitation{Code: code, Role: in.Body.Role, Until: s.now().Add(codeLasts), URL: s.Root() + "/field#join=" + code}
+		var err error
+		if out.QR, err = squares(out.URL); err != nil {
 			return nil, huma.Error500InternalServerError(err.Error())
 		}
-		for _, row := range q.Bitmap() {
-			var line strings.Builder
-			for _, dark := range row {
-				line.WriteByte("01"[map[bool]int{false: 0, true: 1}[dark]])
+		if s.House != nil {
+			out.Trust = &Trust{URL: "http://" + s.Address + "/", Fingerprint: s.House.Fingerprint()}
+			if out.Trust.QR, err = squares(out.Trust.URL); err != nil {
+				return nil, huma.Error500InternalServerError(err.Error())
 			}
-			out.QR = append(out.QR, line.String())
 		}
 		return with(out), nil
 	})
+}
+
+// squares is a text as a QR code, in rows of 0 and 1.
+func squares(text string) ([]string, error) {
+	q, err := qrcode.New(text, qrcode.Medium)
+	if err != nil {
+		return nil, err
+	}
+	rows := []string{}
+	for _, row := range q.Bitmap() {
+		var line strings.Builder
+		for _, dark := range row {
+			line.WriteByte("01"[map[bool]int{false: 0, true: 1}[dark]])
+		}
+		rows = append(rows, line.String())
+	}
+	return rows, nil
 }
 
 // Root is where phones reach the page.

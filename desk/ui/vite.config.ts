@@ -1,4 +1,6 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte'
+import { readdirSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { Plugin } from 'vite'
 import { defineConfig } from 'vitest/config'
@@ -6,12 +8,13 @@ import { defineConfig } from 'vitest/config'
 // FIELDFARE_WORDS picks the language that is built in: a file in src/words.
 const words = process.env.FIELDFARE_WORDS ?? 'en'
 
-/** Lists what the service worker keeps: the page without the large picture libraries and rare scripts' fonts. */
+/** Lists what the service worker keeps: the page without the large picture libraries and rare scripts' fonts. What was written
+ * counts, not what was bundled: chunks that hold nothing but a style are dropped on the way. */
 const precache: Plugin = {
   name: 'precache',
-  generateBundle(_, bundle) {
-    const list = Object.keys(bundle).filter((f) => f.startsWith('assets/') && !/three|plan-|relief|world|maplibre|\.woff$|-ext-|greek|cyrillic|vietnamese/.test(f))
-    this.emitFile({ type: 'asset', fileName: 'precache.json', source: JSON.stringify(['/icon.svg', '/manifest.webmanifest', ...list.map((f) => '/' + f)]) })
+  writeBundle({ dir }) {
+    const list = readdirSync(join(dir!, 'assets')).filter((f) => !/three|plan-|relief|world|maplibre|\.woff$|-ext-|greek|cyrillic|vietnamese/.test(f))
+    writeFileSync(join(dir!, 'precache.json'), JSON.stringify(['/icon.svg', '/manifest.webmanifest', ...list.map((f) => '/assets/' + f)]))
   },
 }
 

@@ -1213,6 +1213,8 @@ export interface components {
             /** @description rows of 0 and 1 */
             qr: string[];
             role: string;
+            /** @description null: phones need nothing */
+            trust: components["schemas"]["Trust"];
             /** Format: date-time */
             until: string;
             url: string;
@@ -2358,6 +2360,14 @@ export interface components {
             papers: components["schemas"]["TravelPapers"];
             /** Format: int64 */
             version: number;
+        };
+        Trust: {
+            /** @description SHA-256 of the certificate, to compare with what the phone shows */
+            fingerprint: string;
+            /** @description rows of 0 and 1 */
+            qr: string[];
+            /** @description plain page that offers the certificate */
+            url: string;
         };
         Way: {
             card: components["schemas"]["Card"];

@@ -63,6 +63,10 @@ export const words: Words = {
     title: 'Papiere', book: 'Das Flugbuch', bookWhat: 'Alles von diesen Seiten, gedruckt: Tagesplan, Klappen mit Skizzen und Karten, Ort, Akkus, Gefährdungsbeurteilung, Prüflisten, Vordrucke.', print: 'Buch drucken', printSlate: (s) => `nur ${s} drucken`, exports: 'Für die Werkzeuge anderer, in offenen Formaten:', checkData: 'Prüfung als Daten', dayData: 'Tag als Daten', phones: 'Telefone', invite: 'ein Telefon dazulassen', inviteLead: 'eine zweite Leitung dazulassen', joined: (n) => `${n || 'jemand'} ist dazugekommen`, qr: 'Kennwort zum Ablesen:', once: (role, until) => `Gilt einmal, als ${role}, bis ${until}.`,
     alone: 'Diese Seite antwortet nur auf diesem Rechner. Mit --share gestartet, lässt sie Telefone dazu.', permissions: 'Genehmigungen', status: 'Stand', cautions: 'Vorbehalte', checklists: 'Prüflisten für', tickInField: 'Abgehakt wird draußen, mit Kürzel und Zeit.',
   },
+  trust: {
+    first: 'Zum ersten Mal auf diesem Telefon?', how: 'Diesen Code ablesen, die Bescheinigung des Hauses holen und einrichten: dann hört niemand im Netz mit, und die Seite bleibt außer Reichweite auf dem Telefon.', code: 'Code zum Ablesen, für die Bescheinigung:',
+    fingerprint: 'Fingerabdruck der Bescheinigung (SHA-256)', only: 'Nur einrichten, wenn der Fingerabdruck auf dem Telefon mit diesem übereinstimmt. Wenn nicht, steht jemand zwischen Telefon und Rechner: das Netz verlassen.', then: 'Dann mit dem Code darunter dazukommen.',
+  },
   roles: { lead: 'Leitung', crew: 'Mannschaft' },
   log: {
     title: 'Logbuch', waiting: (n) => `${n} noch nicht im Buch`, initials: 'Kürzel', remark: 'Bemerkung', write: 'eintragen', empty: 'Noch ist nichts eingetragen.', when: 'wann', kind: 'Art', what: 'was', by: 'wer', onlyHere: 'nur auf diesem Gerät', refused: 'nicht angenommen', kept: 'liegt in', take: 'Aufnahme', circled: 'eingekreist',

@@ -188,6 +188,10 @@ export const words = {
     alone: 'This page answers on this machine alone. Start it with --share to let phones join.',
     permissions: 'Permissions', status: 'status', cautions: 'Cautions', checklists: 'Checklists for', tickInField: 'Ticked with initials and time in field.',
   },
+  trust: {
+    first: 'First time on this phone?', how: 'Scan this one, take the house certificate and install it, so that nobody on the network can listen and the page stays on the phone out of reach.', code: 'code to scan, for the certificate:',
+    fingerprint: 'fingerprint of the house certificate (SHA-256)', only: 'Install it only if the fingerprint that the phone shows agrees with this one. If it does not, someone stands between the phone and this laptop: leave the network.', then: 'Then scan the code below to join.',
+  },
   roles: { lead: 'lead', crew: 'crew' } as Record<string, string>,
   log: {
     title: 'Log',
