@@ -17,10 +17,14 @@ import (
 type pen struct {
 	s      *Sheet
 	dx, dy float64
+	clips  []clip
 }
 
+// clip is a rectangle outside of which nothing shows.
+type clip struct{ left, top, right, bottom float64 }
+
 // Pen returns a pen whose pictures have their upper left corner at (x, y) of the present page.
-func (s *Sheet) Pen(x, y float64) draw.Pen { return &pen{s, x, y} }
+func (s *Sheet) Pen(x, y float64) draw.Pen { return &pen{s: s, dx: x, dy: y} }
 
 func grey(shade float64) int { return int(math.Round(255 * max(0, min(1, shade)))) }
 
@@ -92,13 +96,21 @@ func (p *pen) Words(l draw.Lettering, at draw.Dot, text string) {
 	case draw.End:
 		x -= d.GetStringWidth(text)
 	}
+	y, w := at.Y+p.dy, d.GetStringWidth(text)
+	for _, c := range p.clips {
+		if x > c.right || x+w < c.left || y < c.top || y-l.SizeMM > c.bottom {
+			return // else it could be copied, unseen, from amid the text
+		}
+	}
 	if l.Halo {
+		d.RawWriteStr("/Span <</ActualText ()>> BDC\n") // the rim is not to be copied (ISO 32000-1, 14.9.4)
 		d.SetTextRenderingMode(1)
 		d.SetDrawColor(255, 255, 255)
 		d.SetTextColor(255, 255, 255)
 		d.SetLineWidth(0.7)
 		d.Text(x, at.Y+p.dy, text)
 		d.SetTextRenderingMode(0)
+		d.RawWriteStr("EMC\n")
 		d.SetDrawColor(0, 0, 0)
 	}
 	g := grey(l.Shade)
@@ -142,8 +154,11 @@ func (s *Sheet) encoded(x, y, w, h float64, kind string, data []byte) {
 }
 
 func (p *pen) Clip(at draw.Dot, w, h float64, paint func()) {
-	p.s.PDF.ClipRect(at.X+p.dx, at.Y+p.dy, w, h, false)
+	x, y := at.X+p.dx, at.Y+p.dy
+	p.s.PDF.ClipRect(x, y, w, h, false)
+	p.clips = append(p.clips, clip{x, y, x + w, y + h})
 	paint()
+	p.clips = p.clips[:len(p.clips)-1]
 	p.s.PDF.ClipEnd()
 }
 
