@@ -109,6 +109,10 @@ func flaws(p *day.Problem, plan *day.Plan) (out []string) {
 			if u.CallS != nil {
 				call = max(call, u.CallS[d])
 			}
+			since := day0.StartS // duty counts from the call even where the day starts later
+			if u.CallS != nil {
+				since = u.CallS[d]
+			}
 			wrap := day0.EndS
 			fly, rest := int64(math.MaxInt64), int64(0)
 			pilot := false
@@ -118,7 +122,7 @@ func flaws(p *day.Problem, plan *day.Plan) (out []string) {
 						continue
 					}
 					if who.DutyS > 0 {
-						wrap = min(wrap, call+who.DutyS)
+						wrap = min(wrap, since+who.DutyS)
 					}
 					if who.TurnaroundS > 0 && d+1 < len(p.Days) {
 						next := p.Days[d+1].StartS

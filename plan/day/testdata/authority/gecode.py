@@ -1,45 +1,31 @@
 #!/usr/bin/env python3
 """The day as a constraint model for MiniZinc with Gecode: asks for a plan that
 beats a score by a thousandth of a point (none: the score is the best there is),
-or for the best plan found in a time. Sorties that can be flown are listed by
+or, from the empty plan on, for the best found in a time. Sorties that can be flown are listed by
 certify.py; order, packs, charging, meals and rest are constraints of this model
 alone. Usage: gecode.py prove|best seconds [names or name=score...]
 prove adds to certified.json, under "gecode", the optima it confirms: the score
 is reached and none beats it. A score given with a name is a claim to be tested;
 confirmed, it is a certified value too. best only prints."""
-import glob, json, math, os, subprocess, sys, time
-from certify import HERE, ceil, model
+import json, os, re, subprocess, sys, time
+from certify import HERE, Day, ceil, mwh_down, mwh_up, quality, flown
 
-def mwh_up(x): return math.ceil(x * 1000 - 1e-6)
-def mwh_down(x): return math.floor(x * 1000 + 1e-6)
 def row(v): return "[" + ",".join(str(x) for x in v) + "]"
-def table(rows): return "[|" + "|".join(",".join(str(x) for x in r) for r in rows) + "|]"
 
-def text(p, least=None):
-    F = []
-    model(p, F)
-    step, day = p["step_s"], p["days"][0]
-    base = day["start_s"] // step * step
-    H = (day["end_s"] - base) // step
-    n, w, packs = len(F), p["weights"], p["packs"]
-    setups = {s["name"]: s for s in p["setups"]}
-    spots = {s["name"]: s.get("move_s") or {} for s in p["spots"]}
-    slates = {s["name"]: s for s in p["slates"]}
+def text(t, least=None):
+    p, F, step, base = t.p, t.F, t.step, t.base
+    assert len(t.days) == 1 and len(p["chargers"]) == 1 and all(len(u["rigs"]) == 1 and len(u["breaks"][0]) <= 1 for u in t.units) and all(s.get("spot") for s in p["slates"])
+    day, (_, H) = p["days"][0], t.days[0]
+    n, w, packs, slates = len(F), p["weights"], t.packs, t.slates
     ch = p["chargers"][0]
     slots = ch["slots"] if not ch.get("supply_w") else min(ch["slots"], int(ch["supply_w"] / ch["slot_w"]))
-    move = lambda a, b: 0 if a == b else spots[a].get(b, spots[b].get(a, 0))
-    def build(rig, a, b):
-        a, b = setups[a], setups[b]
-        return sum(rig["swap"].get(k + "_s", 0) for k in ("lens", "filter", "balance", "card") if a.get(k) != b.get(k))
     def leg(u, setup, spot, g):
-        rig = u["_"]["rig"]
-        b, m, ground = build(rig, setup, g["setup"]), move(spot, g["spot"]), rig["ground_s"]
-        gap = max(ceil(ground + m, step), ceil(ground + b, step)) if u.get("technician") else ceil(ground + m + b, step)
-        return gap, (b + m) * w["change_per_s"]
+        gap, paid, _ = t.leg(t.units[u], (g["rig"], (setup,), spot), g)
+        return gap, paid * w["change_per_s"]
     legs = [[(0, 0)] * n for _ in range(n + 1)]
     for j, g in enumerate(F):
-        u = p["units"][g["u"]]
-        legs[0][j] = leg(u, u["_"]["rig"]["setup"], u["spot"], g)
+        u = g["u"]
+        legs[0][j] = leg(u, t.rigs[g["rig"]]["setup"], t.units[u]["spot"], g)
         for i, f in enumerate(F):
             if f["u"] == g["u"]: legs[i + 1][j] = leg(u, f["setup"], f["spot"], g)
     out = ['include "alldifferent_except_0.mzn"; include "cumulative.mzn";', f"int: n={n}; int: H={H};"]
@@ -57,7 +43,7 @@ def text(p, least=None):
         say(f"constraint T[{i}] in {{-1,{','.join(map(str, f['starts']))}}};")
         say(f"constraint val[{i}] = array1d(-1..H,{row([0] + [f['starts'].get(k, 0) for k in range(H + 1)])})[T[{i}]];")
         say(f"constraint pr[{i}] in {{0,{','.join(str(j) for j, g in enumerate(F, 1) if g['u'] == f['u'] and j != i)}}};" if n > 1 else f"constraint pr[{i}]=0;")
-        fit = [k for k, x in enumerate(packs, 1) if p["units"][f["u"]]["rigs"][0] in x["rigs"] and f["need"] <= mwh_down(x["capacity_wh"]) - mwh_up(x["reserve_wh"])]
+        fit = [k for k, x in enumerate(packs, 1) if f["rig"] in x["rigs"] and f["need"] <= mwh_down(x["capacity_wh"]) - mwh_up(x["reserve_wh"])]
         say(f"constraint pk[{i}] in {{0,{','.join(map(str, fit))}}};" if fit else f"constraint not use[{i}];")
     say("""constraint forall(i in 1..n)((use[i] <-> T[i]>=0) /\\ (use[i] <-> pk[i]>0) /\\ land[i]=T[i]+bool2int(use[i])*len[i]
       /\\ gap[i]=G[pr[i],i] /\\ cost[i]=bool2int(use[i])*C[pr[i],i] /\\ (not use[i] -> pr[i]=0 /\\ pp[i]=0 /\\ not c[i] /\\ not brk[i] /\\ fl[i]=0 /\\ e[i]=0)
@@ -68,25 +54,23 @@ def text(p, least=None):
         mine = [i for i, f in enumerate(F, 1) if s in dict(f["seq"])]
         if mine: say("constraint sum([bool2int(use[i]) | i in {%s}])<=1;" % ",".join(map(str, mine)))
         for a in x.get("after") or []:
-            full = slates[a]["take_s"] * (slates[a]["takes"] + slates[a].get("reserve", 0))
-            theirs = [(j, dict(g["seq"])[a] + full) for j, g in enumerate(F, 1) if a in dict(g["seq"])]
+            theirs = [(j, dict(g["seq"])[a] + flown(slates[a])) for j, g in enumerate(F, 1) if a in dict(g["seq"])]
             for i in mine:
                 off = dict(F[i - 1]["seq"])[s]
                 ways = [f"use[{j}]" if j == i else f"(use[{j}] /\\ T[{i}]*{step}+{off}>=T[{j}]*{step}+{end})" for j, end in theirs]
                 say("constraint use[%d] -> (%s);" % (i, " \\/ ".join(ways) or "false"))
     spans = []
-    for u, x in enumerate(p["units"]):
+    for u, d in enumerate(t.units):
         mine = [i for i, f in enumerate(F, 1) if f["u"] == u]
         if not mine: continue
-        d, S = x["_"], "{" + ",".join(map(str, mine)) + "}"
+        d, S = dict(d, call=d["call"][0], brk=d["breaks"][0]), "{" + ",".join(map(str, mine)) + "}"
         say(f"constraint sum(i in {S})(bool2int(use[i] /\\ pr[i]=0))<=1; constraint sum(i in {S})(bool2int(brk[i]))<=1;")
         say(f"var 0..{H}: span{u}; constraint forall(i in {S})(use[i] -> span{u}>=land[i]-{d['call']});")
         spans.append(f"span{u}*{w['span_per_s'] * step}")
         say(f"constraint forall(i in {S})(use[i] /\\ not brk[i] -> T[i]>=(if pr[i]=0 then {d['call']} else land[pr[i]] endif)+gap[i]);")
-        brk = [b for b in x.get("breaks") or [] if day["start_s"] <= b["earliest_s"] < day["end_s"]]
-        D = 0
+        brk, D = d["brk"], 0
         if brk:
-            E, B, D = ceil(brk[0]["earliest_s"] - base, step), (brk[0]["latest_s"] - base) // step, ceil(brk[0]["duration_s"], step)
+            E, B, D, _ = brk[0]
             say(f"var {E}..{B}: ms{u}; constraint forall(i in {S})(brk[i] -> ms{u}>=(if pr[i]=0 then {d['call']} else land[pr[i]] endif) /\\ T[i]>=ms{u}+{D}+gap[i]);")
             say(f"constraint forall(i in {S})(use[i] /\\ land[i]>{B} -> exists(j in {S})(brk[j] /\\ T[j]<=T[i]));")
         else:
@@ -94,6 +78,10 @@ def text(p, least=None):
         by_meal = "brk[i]" if brk and D >= d["rest"] else "false"
         say(f"constraint forall(i in {S})(use[i] -> fl[i]=len[i]+(if pr[i]=0 \\/ {by_meal} \\/ T[i]-land[pr[i]]>={d['rest']} then 0 else fl0[pr[i]] endif));")
         if d["fly"] is not None: say(f"constraint forall(i in {S})(fl[i]<={d['fly']});")
+        # implied: one sortie and its ground time after another
+        ground = min(t.leg(t.units[u], (g["rig"], (g["setup"],), g["spot"]), g)[0] for g in F if g["u"] == u)
+        say(f"constraint cumulative([T[i]|i in {S}],[len[i]+{ground}|i in {S}],[bool2int(use[i])|i in {S}],1);")
+    say("constraint forall(k in 1..%d)(cumulative(T,[len[i]+rest[k]|i in 1..n],[bool2int(pk[i]=k)|i in 1..n],1));" % len(packs))
     up = lambda f: row([0] + [f(x) for x in packs])
     K = len(packs)
     power = lambda x: mwh_down(min(ch["slot_w"], x.get("charge_w") or ch["slot_w"]))
@@ -116,20 +104,33 @@ def text(p, least=None):
     if least is not None:
         say(f"constraint score>={least}; solve {branch} satisfy;")
     else:
-        say(f"solve {branch} maximize score;")
-    say('output ["score ",show(score),"\\n"];')
+        # from the empty plan on, four sorties in five kept where they were while the rest is tried anew (Gecode's own restarts)
+        out.insert(0, 'include "gecode.mzn";')
+        branch = branch.replace("int_search(use,first_fail,indomain_max,complete),int_search(T,first_fail,indomain_median,complete)", "bool_search(use,input_order,indomain_min,complete),int_search(T,first_fail,indomain_min,complete)")
+        say(f"solve {branch} :: restart_luby(200) :: relax_and_reconstruct(T,80) maximize score;")
+    say('output ["score ",show(score)," ",show(use)," ",show(T)," ",show(pk)," ",show(c)," ",show(cs)," ",show(cd),"\\n"];')
     return "\n".join(out)
 
+def plan(t, line):
+    """an answer as the day package writes it"""
+    score, *lists = re.findall(r"^score (\d+)|\[([^\]]*)\]", line)
+    use, T, pk, c, cs, cd = ([json.loads(x) for x in l[1].split(", ")] for l in lists)
+    packs = {i: pk[i] - 1 for i in range(len(use)) if use[i]}
+    charges = [(0, T[i], cs[i], cs[i] + cd[i], pk[i] - 1) for i in range(len(use)) if c[i]]
+    return t.write([(i, T[i], packs[i]) for i in packs], charges)
+
 def run(p, seconds, least=None):
-    """the last score said, whether the search was exhausted, seconds"""
+    """the last plan said, whether the search was exhausted, seconds"""
+    t = Day(p)
     path = f"/tmp/gecode-{os.getpid()}.mzn"
-    open(path, "w").write(text(p, least))
+    open(path, "w").write(text(t, least))
     start = time.time()
-    r = subprocess.run(["minizinc", "--solver", "gecode", "--time-limit", str(seconds * 1000), "-a" if least is None else "--no-output-comments", path], capture_output=True, text=True)
+    r = subprocess.run(["minizinc", "--solver", "gecode", "--time-limit", str(round(seconds * 1000)), "-a" if least is None else "--no-output-comments", path], capture_output=True, text=True)
+    took = time.time() - start
     os.remove(path)
     if r.returncode: print(r.stderr[-400:])
-    scores = [int(l.split()[1]) for l in r.stdout.splitlines() if l.startswith("score")]
-    return (scores[-1] if scores else None), ("=UNSATISFIABLE=" in r.stdout or "==========" in r.stdout and "=UNKNOWN=" not in r.stdout), time.time() - start
+    said = [l for l in r.stdout.splitlines() if l.startswith("score")]
+    return (plan(t, said[-1]) if said else None), least is not None and ("=UNSATISFIABLE=" in r.stdout or "==========" in r.stdout and "=UNKNOWN=" not in r.stdout), took
 
 if __name__ == "__main__":
     what, seconds = sys.argv[1], int(sys.argv[2])
@@ -138,16 +139,16 @@ if __name__ == "__main__":
     for name in sys.argv[3:] or sorted(done["values"]):
         if what == "best":
             p = json.load(open(f"{HERE}/{name}.json"))
-            score, out, took = run(p, seconds)
-            print(name, score, "proved" if out else "not proved", f"{took:.1f} s", flush=True)
+            best, out, took = run(p, seconds)
+            print(name, best and best["score"], "proved" if out else "not proved", f"{took:.1f} s", flush=True)
             continue
         name, _, claim = name.partition("=")
         p = json.load(open(f"{HERE}/{name}.json"))
         value = int(claim) if claim else done["values"][name]
         reached, _, t1 = run(p, seconds, value)
         better, out, t2 = run(p, seconds, value + 1)
-        ok = reached == value and better is None and out
-        print(name, value, "reached" if reached is not None else "not reached", "nothing better" if better is None and out else f"better {better}, exhausted {out}", f"{t1:.1f} s {t2:.1f} s", flush=True)
+        ok = reached is not None and reached["score"] == value and better is None and out
+        print(name, value, "reached" if reached is not None else "not reached", "nothing better" if better is None and out else f"better {better and better['score']}, exhausted {out}", f"{t1:.1f} s {t2:.1f} s", flush=True)
         if ok:
             done = json.load(open(path))
             done.setdefault("gecode", {})[name] = value
