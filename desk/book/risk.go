@@ -127,7 +127,7 @@ func (p *printer) emergency() {
 		}
 		rows = append(rows, []string{"!" + x.Slate, home, or(where), away})
 	}
-	p.Table(paper.Table{Pt: 6.8, Weights: []float64{2, 10, 10, 5}, Head: []string{"slate", "lost link", "emergency landing", "a fly-away can reach"}, Rows: rows})
+	p.Table(paper.Table{Pt: 7, Tight: true, Weights: []float64{2, 14, 9, 4}, Head: []string{"slate", "lost link", "emergency landing", "a fly-away can reach"}, Rows: rows})
 }
 
 // signatures prints boxes to sign in.

@@ -77,7 +77,11 @@ func FocusFor(focalM, aperture, cocM, nearM, farM float64) (Focus, error) {
 	set := 2 / (1/nearM + 1/farM)
 	needed := focalM * focalM * set * (1/nearM - 1/farM) / (2 * cocM * (set - focalM))
 	if needed > aperture*(1+1e-12) {
-		return Focus{}, fmt.Errorf("f/%.3g keeps too little sharp: %.4g m to %.4g m needs f/%.3g or a shorter lens", aperture, nearM, farM, needed)
+		far := "infinity"
+		if !math.IsInf(farM, 1) {
+			far = fmt.Sprintf("%.4g m", farM)
+		}
+		return Focus{}, fmt.Errorf("f/%.3g keeps too little sharp: %.4g m to %s needs f/%.3g or a shorter lens", aperture, nearM, far, needed)
 	}
 	out := Focus{SetM: set, Aperture: needed}
 	out.FromM = h // far limit at infinity
