@@ -25,11 +25,13 @@ type TakePath struct {
 	RollDeg    []float64    `json:"roll_deg" nullable:"false"`
 	VFOVDeg    []float64    `json:"vfov_deg" nullable:"false"`
 	SpeedMS    []float64    `json:"speed_m_s" nullable:"false"`
+	AccelMS2   []float64    `json:"acceleration_m_s2" nullable:"false"`
 	Aspect     float64      `json:"aspect"`
 
 	Steps   []PathStep       `json:"steps" nullable:"false"`
 	Keys    []PathKey        `json:"keys" nullable:"false"`
 	Seconds []assess.Passing `json:"seconds" nullable:"false"`
+	Limits  []PathLimit      `json:"limits" nullable:"false"`
 
 	Launch   [3]float64 `json:"launch_xyz"`
 	LaunchAt [2]float64 `json:"launch_lon_lat"`
@@ -70,7 +72,7 @@ func pathOf(state *State, t *assess.Take) TakePath {
 	s := state.Assessor.Shoot
 	f, g := s.Frame(), s.Ground()
 	launch := s.Launch(t.Slate.Launch).Places[0]
-	p := TakePath{Version: state.Version, Slate: t.Slate.Slate, Solved: t.Unsolved == nil, Steps: []PathStep{}, Keys: []PathKey{}, Seconds: t.Along(),
+	p := TakePath{Version: state.Version, Slate: t.Slate.Slate, Solved: t.Unsolved == nil, Steps: []PathStep{}, Keys: []PathKey{}, Seconds: t.Along(), Limits: pathLimits(s, t),
 		Launch: xyz(launch), LaunchAt: lonLat(f, launch), Aspect: 16.0 / 9}
 	if t.Unsolved != nil {
 		p.Why = t.Unsolved.Error()
@@ -99,6 +101,7 @@ func pathOf(state *State, t *assess.Take) TakePath {
 		p.YawDeg, p.AzimuthDeg = append(p.YawDeg, x.Yaw.Deg()), append(p.AzimuthDeg, x.Azimuth().Deg())
 		p.TiltDeg, p.RollDeg = append(p.TiltDeg, x.Tilt.Deg()), append(p.RollDeg, x.Roll.Deg())
 		p.VFOVDeg, p.SpeedMS = append(p.VFOVDeg, vfov(camera, filmed, x.FocalM)), append(p.SpeedMS, x.Vel.Norm())
+		p.AccelMS2 = append(p.AccelMS2, x.Acc.Norm())
 	}
 	for _, x := range t.Path.Spans {
 		p.Steps = append(p.Steps, PathStep{string(x.Move), x.From, x.To})

@@ -83,7 +83,9 @@ func TestSharedOverTLS(t *testing.T) {
 	if len(cookie) != 1 || !cookie[0].Secure || !cookie[0].HttpOnly || cookie[0].SameSite != http.SameSiteStrictMode {
 		t.Fatalf("cookies: %+v", cookie)
 	}
-	with := func(more ...string) map[string]string { return own(append(more, "Cookie", cookie[0].Name+"="+cookie[0].Value)...) }
+	with := func(more ...string) map[string]string {
+		return own(append(more, "Cookie", cookie[0].Name+"="+cookie[0].Value)...)
+	}
 	answer := send(t, phone, "POST", s.Root()+"/api/invite", `{"role":"crew"}`, with())
 	var invitation Invitation
 	if err := json.NewDecoder(answer.Body).Decode(&invitation); err != nil || answer.StatusCode != 200 {

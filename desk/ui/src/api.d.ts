@@ -1599,6 +1599,18 @@ export interface components {
             at_s: number;
             label: string;
         };
+        PathLimit: {
+            /**
+             * Format: double
+             * @description in the number's SI unit
+             */
+            at_least: number | null;
+            /** Format: double */
+            at_most: number | null;
+            basis: string;
+            /** @enum {string} */
+            of: "above_ground" | "nearest" | "speed" | "acceleration" | "from_pilot" | "moving_subject";
+        };
         PathStep: {
             /** Format: double */
             from_s: number;
@@ -2252,6 +2264,7 @@ export interface components {
             tables: components["schemas"]["ReportTable"][];
         };
         TakePath: {
+            acceleration_m_s2: number[];
             /** Format: double */
             aspect: number;
             /** @description of the camera */
@@ -2265,6 +2278,7 @@ export interface components {
             keys: components["schemas"]["PathKey"][];
             launch_lon_lat: number[] | null;
             launch_xyz: number[] | null;
+            limits: components["schemas"]["PathLimit"][];
             lon_lat: (number[] | null)[];
             roll_deg: number[];
             seconds: components["schemas"]["Passing"][];
