@@ -134,3 +134,22 @@ func Flown(p Problem) (func() float64, error) {
 		return s.route.cost()
 	}, nil
 }
+
+// Cost is the objective of a solution's path.
+func Cost(s *Solution) float64 { return s.solver.route.cost() }
+
+// SolveBanded solves a·x = b for a symmetric matrix given by its lower half.
+func SolveBanded(a [][]float64, half int, b []float64) (x []float64, ok bool) {
+	m := newBanded(len(a), half)
+	for i := range a {
+		for j := max(0, i-half); j <= i; j++ {
+			m.add(i, j, a[i][j])
+		}
+	}
+	if !m.factor() {
+		return nil, false
+	}
+	x = append(x, b...)
+	m.solve(x)
+	return x, true
+}

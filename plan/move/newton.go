@@ -57,12 +57,19 @@ func (g *program) assemble() {
 			hess[d].diagonal(m, curv)
 		}
 		for i := range g.limits {
-			l := &g.limits[i]
+			l, lambda := &g.limits[i], g.multipliers[k*len(g.limits)+i]
+			if lambda+g.rho*l.value(&r[l.derivative]) <= 0 {
+				continue
+			}
 			v, dir, curv := l.inequality(r[l.derivative])
-			add(l.derivative, v, g.multipliers[k*len(g.limits)+i], dir, curv)
+			add(l.derivative, v, lambda, dir, curv)
 		}
 		if g.hazards != nil {
-			for _, n := range g.near[g.nearFrom[k]:g.nearFrom[k+1]] {
+			for i := g.nearFrom[k]; i < g.nearFrom[k+1]; i++ {
+				n := &g.near[i]
+				if n.clear(&r[0]) {
+					continue
+				}
 				v, dir := g.contactValue(n.obstacle, r[0])
 				add(0, v, n.lambda, dir, geo.Vec3{})
 				if m := n.lambda + g.rho*v; m > 0 {
@@ -241,10 +248,11 @@ func (g *program) list() {
 			if far := reach + h.radius; d.Dot(d) > far*far {
 				continue
 			}
-			if dist, _ := h.shape.Distance(r); dist > reach || len(g.near)-from == maxContacts {
+			dist, _ := h.shape.Distance(r)
+			if dist > reach || len(g.near)-from == maxContacts {
 				continue
 			}
-			c := contact{obstacle: i}
+			c := contact{obstacle: i, from: r, spare: dist - h.need}
 			for _, old := range had {
 				if old.obstacle == i {
 					c.lambda = old.lambda
@@ -265,7 +273,9 @@ func (g *program) optimise() (violation float64, worst int, steps int) {
 	inner, stalled := 1e-2, 0
 	if g.warm {
 		inner = 1e-3
-		g.rho = max(300, min(3000, g.rho))
+		if g.rho = max(300, min(3000, g.rho)); g.resumed {
+			g.rho, g.resumed = 300, false // another problem's: its multipliers need room to move
+		}
 	}
 	for round := range g.rounds {
 		g.list()
@@ -370,7 +380,7 @@ func (g *program) update() (violation float64, worst int) {
 	g.each(func(k int, r *[3]geo.Vec3) {
 		for i := range g.limits {
 			l := &g.limits[i]
-			c, _, _ := l.inequality(r[l.derivative])
+			c := l.value(&r[l.derivative])
 			note(k, c, &g.multipliers[k*len(g.limits)+i])
 		}
 		if g.hazards == nil {

@@ -53,6 +53,7 @@ type program struct {
 	before   []float64
 	spare    []contact
 	warm     bool
+	resumed  bool       // it starts from the solution of another problem
 	base     []geo.Vec3 // the reference at the time of each control point
 	slack    float64    // how much nearer than its need an obstacle is listed
 	rounds   int        // most changes of the multipliers; 0: 24
@@ -132,6 +133,7 @@ type shell struct {
 // again copies a program so that the next solution can start from it.
 func (g *program) again() program {
 	next := *g
+	next.resumed = true
 	next.curve.ctrl = append([]geo.Vec3(nil), g.curve.ctrl...)
 	next.base = append([]geo.Vec3(nil), g.base...)
 	next.points = append([]point(nil), g.points...)
@@ -149,6 +151,18 @@ func (g *program) again() program {
 type contact struct {
 	obstacle int
 	lambda   float64
+	from     geo.Vec3 // where the point was when its obstacle was listed,
+	spare    float64  // and by how much more than its need it was away then
+}
+
+// clear reports whether a contact that does not press can be passed over at a place: a distance changes by no more
+// than one moves.
+func (c *contact) clear(at *geo.Vec3) bool {
+	if c.lambda != 0 || c.spare <= 0 {
+		return false
+	}
+	x, y, z := at.X-c.from.X, at.Y-c.from.Y, at.Z-c.from.Z
+	return x*x+y*y+z*z < c.spare*c.spare*(1-1e-9)
 }
 
 const (
@@ -219,6 +233,21 @@ func (g *program) freeze() {
 	g.still = append(g.still[:0], g.hessian.a...)
 }
 
+// value is inequality without the derivatives.
+func (l *limit) value(r *geo.Vec3) (c float64) {
+	a := &l.along
+	if l.round {
+		x, y, z := a.X*(r.X-l.centre.X), a.Y*(r.Y-l.centre.Y), a.Z*(r.Z-l.centre.Z)
+		return (x*x+y*y+z*z)*(1/(l.most*l.most)) - 1
+	}
+	v := a.X*r.X + a.Y*r.Y + a.Z*r.Z
+	mid, half := (l.low+l.high)/2, (l.high-l.low)/2
+	if v >= mid {
+		return (v-mid)/half - 1
+	}
+	return (mid-v)/half - 1
+}
+
 // inequality gives c ≤ 0 of a limit with value r of the derivative: its value, gradient, and
 // the diagonal of its second derivative.
 func (l *limit) inequality(r geo.Vec3) (c float64, grad, curv geo.Vec3) {
@@ -274,15 +303,16 @@ func (g *program) merit() float64 {
 	g.each(func(k int, r *[3]geo.Vec3) {
 		for i := range g.limits {
 			l := &g.limits[i]
-			c, _, _ := l.inequality(r[l.derivative])
-			add(c, g.multipliers[k*len(g.limits)+i])
+			add(l.value(&r[l.derivative]), g.multipliers[k*len(g.limits)+i])
 		}
 		if g.hazards == nil {
 			return
 		}
-		for _, n := range g.near[g.nearFrom[k]:g.nearFrom[k+1]] {
-			c, _ := g.contactValue(n.obstacle, r[0])
-			add(c, n.lambda)
+		for i := g.nearFrom[k]; i < g.nearFrom[k+1]; i++ {
+			if n := &g.near[i]; !n.clear(&r[0]) {
+				c, _ := g.contactValue(n.obstacle, r[0])
+				add(c, n.lambda)
+			}
 		}
 		if g.low[k] {
 			if over, ok := g.hazards.heightOver(r[0]); ok {
@@ -306,18 +336,19 @@ func (g *program) merit() float64 {
 // each visits the points with position, velocity and acceleration there.
 func (g *program) each(visit func(k int, r *[3]geo.Vec3)) {
 	c := g.curve.ctrl
+	n := g.curve.degree + 1
 	for k := range g.points {
 		b := &g.points[k].b
-		g.here = [3]geo.Vec3{}
-		for j := 0; j <= g.curve.degree; j++ {
-			p := &c[b.first+j]
-			for d := range g.here {
-				w, r := b.row[d][j], &g.here[d]
-				r.X += w * p.X
-				r.Y += w * p.Y
-				r.Z += w * p.Z
-			}
+		ctrl := c[b.first : b.first+n]
+		w0, w1, w2 := b.row[0][:len(ctrl)], b.row[1][:len(ctrl)], b.row[2][:len(ctrl)]
+		var r0, r1, r2 geo.Vec3
+		for j := range ctrl {
+			p, u, v, w := &ctrl[j], w0[j], w1[j], w2[j]
+			r0.X, r0.Y, r0.Z = r0.X+u*p.X, r0.Y+u*p.Y, r0.Z+u*p.Z
+			r1.X, r1.Y, r1.Z = r1.X+v*p.X, r1.Y+v*p.Y, r1.Z+v*p.Z
+			r2.X, r2.Y, r2.Z = r2.X+w*p.X, r2.Y+w*p.Y, r2.Z+w*p.Z
 		}
+		g.here = [3]geo.Vec3{r0, r1, r2}
 		visit(k, &g.here)
 	}
 }

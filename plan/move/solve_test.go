@@ -6,6 +6,8 @@ import (
 	"math"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"fieldfare/model/geo"
 	"fieldfare/model/lens"
 	"fieldfare/model/unit"
@@ -227,3 +229,93 @@ func TestEveryMoveIsSolved(t *testing.T) {
 }
 
 var _ = errors.As
+
+// TestResolve: a path that starts from a neighbour's is as good as one from nothing. Neither solve ends in one
+// point, since the ground is of flat facets and the objective even near its least; so the one from nothing is given two
+// more turns, and half a per cent.
+func TestResolve(t *testing.T) {
+	was, err := move.Solve(longShot(9))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var near []move.Problem
+	for _, v := range []unit.Speed{8.5, 8.8, 9, 9.1, 9.3, 9.6} {
+		near = append(near, longShot(v))
+	}
+	for _, focalM := range []float64{0.0235, 0.0245, 0.025, 0.0255, 0.026} {
+		p := longShot(9)
+		p.Camera.FocalM = focalM
+		near = append(near, p)
+	}
+	for i, p := range near {
+		again, err := was.Resolve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cold, err := move.Solve(p)
+		for range 2 {
+			if err == nil {
+				cold, err = cold.Resolve(p)
+			}
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if off := move.Cost(again)/move.Cost(cold) - 1; off > 0.005 {
+			t.Errorf("problem %d: %.2f %% worse than from nothing", i, 100*off)
+		}
+		if len(again.Path.Samples) != len(cold.Path.Samples) || again.Steps > cold.Steps+100 {
+			t.Errorf("problem %d: %d samples after %d steps, from nothing %d", i, len(again.Path.Samples), again.Steps, len(cold.Path.Samples))
+		}
+		for _, x := range again.Path.Samples {
+			for _, o := range p.Obstacles {
+				need := p.Margins.ClearanceM
+				if o.Kind == "wire" {
+					need = p.Margins.WireClearanceM
+				}
+				if d, _ := o.Shape.Distance(x.Pos); d < need+p.Margins.PositionErrorM-1e-6 {
+					t.Fatalf("problem %d: %.3f m from a %s at t = %.1f s", i, d, o.Name, x.T)
+				}
+			}
+			if z, ok := p.Ground.HeightAt(x.Pos.X, x.Pos.Y); ok && x.Pos.Z-z < p.Margins.ClearanceM+p.Margins.PositionErrorM-1e-6 {
+				t.Fatalf("problem %d: %.3f m above ground at t = %.1f s", i, x.Pos.Z-z, x.T)
+			}
+		}
+	}
+}
+
+// The factor of a banded matrix is that of the full one.
+func TestBandedFactor(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n, half := rapid.IntRange(1, 30).Draw(t, "n"), rapid.IntRange(0, 9).Draw(t, "half")
+		full := make([][]float64, n)
+		for i := range full {
+			full[i] = make([]float64, n)
+			for j := max(0, i-half); j < i; j++ {
+				full[i][j] = rapid.Float64Range(-1, 1).Draw(t, "a")
+			}
+			full[i][i] = 1 + float64(2*half) + rapid.Float64Range(0, 3).Draw(t, "d")
+		}
+		b := make([]float64, n)
+		for i := range b {
+			b[i] = rapid.Float64Range(-5, 5).Draw(t, "b")
+		}
+		x, ok := move.SolveBanded(full, half, b)
+		if !ok {
+			t.Fatal("a diagonally dominant matrix is positive definite")
+		}
+		for i := range n {
+			sum := -b[i]
+			for j := range n {
+				sum += full[max(i, j)][min(i, j)] * x[j]
+			}
+			if math.Abs(sum) > 1e-9 {
+				t.Fatalf("row %d is off by %g", i, sum)
+			}
+		}
+		full[n-1][n-1] = -1
+		if _, ok := move.SolveBanded(full, half, b); ok {
+			t.Fatal("a matrix with a negative diagonal is not positive definite")
+		}
+	})
+}
