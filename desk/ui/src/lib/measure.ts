@@ -17,6 +17,11 @@ export function speed(ms: number, as: Measures): string {
   return `${fixed(ms, 1)} m/s`
 }
 
+export function acceleration(ms2: number, as: Measures): string {
+  if (as === 'imperial') return `${fixed(ms2 / 0.3048, 1)} ft/s²`
+  return `${fixed(ms2, 1)} m/s²`
+}
+
 /** Wind is read in knots by imperial crews, as aerodrome reports give it. */
 export function wind(ms: number, as: Measures): string {
   if (as === 'imperial') return `${fixed((ms * 3600) / 1852, 0)} kt`

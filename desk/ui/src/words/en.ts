@@ -287,6 +287,12 @@ export const words = {
     height: 'height',
     status: 'status',
   },
+  profile: {
+    title: 'numbers along the take', table: 'the same in numbers, second by second', second: 'second', past: 'past the limit', noLimit: 'no limit is known', gaps: 'unknown in places',
+    of: { above_ground: 'above ground', nearest: 'to the nearest thing', speed: 'speed', acceleration: 'acceleration', from_pilot: 'from the pilot', moving_subject: 'to the moving subject' } as Record<string, string>,
+    atLeast: (v: string) => `at least ${v}`, atMost: (v: string) => `at most ${v}`, from: (v: string, s: string) => `least ${v} at ${s} s`, to: (v: string, s: string) => `most ${v} at ${s} s`,
+    note: 'Hatched: past a limit. A limit that is far off is said and not drawn. Planned, not flown: wind and the aircraft’s own error come on top.',
+  },
   frame: {
     through: 'through the',
     frameNew: 'frame a new shot from here',
@@ -309,7 +315,8 @@ export const words = {
     share: 'subject fills',
     out: 'not in the picture',
     smear: 'smear per frame',
-    nearest: 'nearest thing',
+    pilotSees: 'pilot’s eye', sees: 'sees it', pilotBlind: (by: string) => `does not see it${by ? ': ' + by : ''}`,
+    wayOut: 'way out', ways: (stop: string, climb: string) => `stops: ${stop}; climbs out: ${climb}`, answers: { yes: 'free', no: 'not free', unknown: 'unknown' } as Record<string, string>,
     inTheWay: 'in the way',
     nothing: 'nothing',
     seen: 'in the picture',
