@@ -1,7 +1,9 @@
 #!/bin/sh
 # The day's search: a shoot of 40 slates on 3 rigs in 2 days; small days that the
 # peers certify, in seconds to proof; days of 20 to 40 slates before HiGHS (SciPy,
-# Debian), CBC (Debian) and MiniZinc with Gecode (Debian).
+# Debian), CBC (Debian) and MiniZinc with Gecode (Debian); the demo planned again
+# when the wind gets up, on one core, and as a whole process that first makes the
+# day it disturbs.
 # Nothing in the tree is written.
 cd "$(dirname "$0")/.." || exit 1
 dir=$(mktemp -d) || exit 1
@@ -16,3 +18,11 @@ for solver in highs cbc; do
 done
 test -test.run 'TestLarge$' -test.cpu 1 -large "$dir" | grep -v PASS
 /usr/bin/python3 bench/day_peers.py "$dir" "$dir/day.test"
+go test ./plan/call -run '^$' -bench WindChange -cpu 1 -benchtime 5x | grep Benchmark
+/usr/bin/python3 - <<'PY'
+import resource, subprocess, time
+start = time.time()
+subprocess.run(["bin/fieldfare", "day", "examples/last-milk-run", "--now", "2026-09-22T11:00:00+02:00", "--wind", "9 m/s", "--json"], stdout=subprocess.DEVNULL)
+used = resource.getrusage(resource.RUSAGE_CHILDREN)
+print(f"fieldfare day, then again in 9 m/s: {time.time() - start:.2f} s, {used.ru_utime + used.ru_stime:.2f} s of processor")
+PY

@@ -129,7 +129,7 @@ func (c *dayCmd) since(ctx context.Context, a *assess.Assessor) (call.Since, err
 			w.GustMS = air.Known(float64(*c.Gust))
 		}
 	})
-	now, err := assess.New(ctx, met)
+	now, _, err := assess.Renew(ctx, met, a)
 	if err != nil {
 		return since, err
 	}

@@ -75,5 +75,5 @@ func sameButSlates(s, o *shoot.Shoot) bool {
 	g, h := s.Ground(), o.Ground()
 	return g.Bounds() == h.Bounds() && slices.EqualFunc(g.Z, h.Z, func(x, y float32) bool { return math.Float32bits(x) == math.Float32bits(y) }) && s.Datum() == o.Datum() &&
 		reflect.DeepEqual(s.Kit(), o.Kit()) && reflect.DeepEqual(s.Features(), o.Features()) &&
-		reflect.DeepEqual(s.Weather(), o.Weather()) && reflect.DeepEqual(s.Profiles(), o.Profiles())
+		reflect.DeepEqual(s.Weather(), o.Weather()) && s.SameMet(o) && reflect.DeepEqual(s.Profiles(), o.Profiles())
 }

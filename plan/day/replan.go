@@ -42,11 +42,18 @@ const (
 	keepWithinS     = 5400
 )
 
+// ReplanWork is the work budget of Replan where none is given, about a third of a
+// second on one core: a crew waits for it.
+const ReplanWork = 8_000_000
+
 // Replan plans the rest of the days from now, disturbing the previous plan
 // little. p holds the facts as they are now (new windows for new wind); a slate
 // that is done may still be in it. The scores of the plan include what is given
 // for keeping slates in place.
 func Replan(ctx context.Context, p *Problem, previous *Plan, now Now, o Options) (Plan, []Move, error) {
+	if o.Work == 0 {
+		o.Work = ReplanWork
+	}
 	q, done, err := remaining(p, previous, now)
 	if err != nil {
 		return Plan{}, nil, err
@@ -122,6 +129,7 @@ func remaining(p *Problem, previous *Plan, now Now) (*Problem, map[string]bool, 
 			}
 			for r := range q.Rigs {
 				if q.Rigs[r].Name == s.Rig {
+					q.asFlown(s.Setup)
 					q.Rigs[r].Setup = s.Setup
 					q.Rigs[r].FreeS = max(q.Rigs[r].FreeS, s.EndS)
 				}
@@ -206,6 +214,30 @@ func remaining(p *Problem, previous *Plan, now Now) (*Problem, map[string]bool, 
 		}
 	}
 	return q, done, nil
+}
+
+// asFlown adds a build that a rig still has but no slate that is left asks for:
+// every part of it differs from all others, so it costs the longest changeover.
+func (p *Problem) asFlown(name string) {
+	if name == "" || slices.ContainsFunc(p.Setups, func(s Setup) bool { return s.Name == name }) {
+		return
+	}
+	p.Setups = append(slices.Clone(p.Setups), Setup{Name: name, Lens: name, Filter: name, Balance: name, Card: name})
+	for r := range p.Rigs {
+		rig := &p.Rigs[r]
+		if rig.ChangeS == nil {
+			continue
+		}
+		var longest int64
+		for _, row := range rig.ChangeS {
+			longest = max(longest, slices.Max(row))
+		}
+		rows := make([][]int64, 0, len(p.Setups))
+		for _, row := range rig.ChangeS {
+			rows = append(rows, append(slices.Clone(row), longest))
+		}
+		rig.ChangeS = append(rows, append(slices.Repeat([]int64{longest}, len(p.Setups)-1), 0))
+	}
 }
 
 type place struct {

@@ -128,3 +128,38 @@ func TestRobust(t *testing.T) {
 		t.Errorf("%+v", a)
 	}
 }
+
+// A build that no slate asks for any more stays on the rig that flew it, and
+// costs a change.
+func TestReplanFromABuildNobodyAsksFor(t *testing.T) {
+	for _, table := range [][][]int64{nil, {{0, 600}, {600, 0}}} {
+		p := &day.Problem{StepS: 60, Weights: day.DefaultWeights,
+			Days:   []day.Day{{Name: "day 1", StartS: 0, EndS: 10 * hour}},
+			Setups: []day.Setup{{Name: "a", Lens: "a"}, {Name: "b", Lens: "b"}},
+			Rigs:   []day.Rig{{Name: "rig", Setup: "a", Swap: day.Swap{LensS: 600}, ChangeS: table, Mains: true}},
+			Units:  []day.Unit{{Name: "unit", Rigs: []string{"rig"}}},
+			Slates: []day.Slate{
+				{Name: "1A", Priority: day.Must, TakeS: 60, Takes: 1, Windows: []day.Window{{FromS: 0, ToS: hour}}, Options: []day.Option{{Rig: "rig", Setup: "b"}}},
+				{Name: "1B", Priority: day.Must, TakeS: 60, Takes: 1, Windows: []day.Window{{FromS: 2 * hour, ToS: 5 * hour}}, Options: []day.Option{{Rig: "rig", Setup: "a"}}},
+			}}
+		before, err := day.Solve(context.Background(), p, day.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.Slates, p.Setups = p.Slates[1:], p.Setups[:1]
+		if table != nil {
+			p.Rigs[0].ChangeS = [][]int64{{300}}
+		}
+		after, _, err := day.Replan(context.Background(), p, &before, day.Now{NowS: hour}, day.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := int64(600) // the swap of the one part that has a time
+		if table != nil {
+			want = 300 // the longest of the table
+		}
+		if s := after.Days[0].Sorties; len(s) != 1 || s[0].BuildS != want {
+			t.Errorf("%+v, want one sortie after a change of %d s", s, want)
+		}
+	}
+}

@@ -45,6 +45,9 @@ func (s *Shoot) Met(from time.Time, change func(*air.Weather)) *Shoot {
 	return &now
 }
 
+// SameMet tells whether both shoots have the same, or nothing, laid over their forecast by Met.
+func (s *Shoot) SameMet(o *Shoot) bool { return s.weather.met == o.weather.met }
+
 func (w weather) all() (f air.Forecast) {
 	f.Periods = append(f.Periods, w.table.Periods...)
 	for _, r := range w.reports {
