@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -16,8 +17,8 @@ import (
 	"fieldfare/plan/shoot"
 )
 
-// kml writes folders of site features, paths and volumes. A planned path is a gx:Track with time,
-// and every path is a line as well, for tools without time.
+// kml writes folders of site features, paths and volumes by OGC KML 2.3 (12-007r2). A planned path is a Track with
+// time, and every path is a line as well, for tools without time or of KML 2.2.
 func (c *Content) kml() ([]byte, error) { return c.kmlOf(true) }
 
 func (c *Content) kmlOf(site bool) ([]byte, error) {
@@ -51,13 +52,55 @@ func (c *Content) kmlOf(site bool) ([]byte, error) {
 		style("path", black, 0, 3), style("barred", red, 0, 3),
 		style("flight-geography", green, 32, 1), style("contingency-volume", amber, 32, 1), style("ground-risk-buffer", red, 32, 1),
 		style("area-permitted", green, 16, 2), style("area-needs-permission", amber, 48, 2), style("area-out-of-bounds", red, 64, 2)}
-	doc := kml.GxKML(kml.Document(append(children, folders...)...))
 	var b bytes.Buffer
-	if err := doc.WriteIndent(&b, "", " "); err != nil {
+	b.WriteString(xml.Header)
+	e := xml.NewEncoder(&b)
+	e.Indent("", " ")
+	// KML 2.3 keeps the namespace of 2.2 and tells itself by its version.
+	if err := (element{"kml", []xml.Attr{{Name: xml.Name{Local: "xmlns"}, Value: kml.Namespace}, {Name: xml.Name{Local: "version"}, Value: "2.3"}},
+		[]kml.Element{kml.Document(append(children, folders...)...)}}).MarshalXML(e, xml.StartElement{}); err != nil {
+		return nil, fmt.Errorf("cannot write KML: %w", err)
+	}
+	if err := e.Close(); err != nil {
 		return nil, fmt.Errorf("cannot write KML: %w", err)
 	}
 	b.WriteByte('\n')
 	return b.Bytes(), nil
+}
+
+// element is one that KML has since 2.3 and the library, made for 2.2, has not.
+type element struct {
+	name     string
+	attrs    []xml.Attr
+	children []kml.Element
+}
+
+// MarshalXML implements xml.Marshaler.
+func (x element) MarshalXML(e *xml.Encoder, _ xml.StartElement) error {
+	start := xml.StartElement{Name: xml.Name{Local: x.name}, Attr: x.attrs}
+	if err := e.EncodeToken(start); err != nil {
+		return err
+	}
+	for _, c := range x.children {
+		if err := c.MarshalXML(e, xml.StartElement{}); err != nil {
+			return err
+		}
+	}
+	return e.EncodeToken(start.End())
+}
+
+// text is an element that holds nothing but words.
+type text struct{ name, words string }
+
+// MarshalXML implements xml.Marshaler.
+func (x text) MarshalXML(e *xml.Encoder, _ xml.StartElement) error {
+	return e.EncodeElement(x.words, xml.StartElement{Name: xml.Name{Local: x.name}})
+}
+
+// triple is an element of three numbers.
+func triple(name string, a, b, c float64) text {
+	number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+	return text{name, number(a) + " " + number(b) + " " + number(c)}
 }
 
 func coordinates(all [][]float64) kml.Element {
@@ -100,24 +143,16 @@ func (c *Content) kmlWay(w *way) []kml.Element {
 	}
 	track := []kml.Element{kml.AltitudeMode(kml.AltitudeModeAbsolute)}
 	for _, p := range w.points {
-		track = append(track, when(p.at))
+		track = append(track, text{"when", stamp(p.at)}) // to the hundredth of a second, which the library cuts off
 	}
 	for i := range w.points {
 		q := w.points[i].position()
-		track = append(track, kml.GxCoord(kml.Coordinate{Lon: q[0], Lat: q[1], Alt: q[2]}))
+		track = append(track, triple("coord", q[0], q[1], q[2]))
 	}
 	for _, p := range w.points {
-		track = append(track, kml.GxAngles(math.Mod(p.azimuth+360, 360), p.tilt, 0))
+		track = append(track, triple("angles", math.Mod(p.azimuth+360, 360), p.tilt, 0))
 	}
-	return append(out, kml.Placemark(kml.Name(x.Slate+" track"), kml.Description(words), style, kind, kml.GxTrack(track...)))
-}
-
-// when is a KML time to the hundredth of a second, which the library cuts off.
-type when time.Time
-
-// MarshalXML implements xml.Marshaler.
-func (w when) MarshalXML(e *xml.Encoder, _ xml.StartElement) error {
-	return e.EncodeElement(stamp(time.Time(w)), xml.StartElement{Name: xml.Name{Local: "when"}})
+	return append(out, kml.Placemark(kml.Name(x.Slate+" track"), kml.Description(words), style, kind, element{"Track", nil, track}))
 }
 
 func (c *Content) kmlVolumes(w *way) (all []kml.Element, err error) {
