@@ -160,6 +160,11 @@ func (s *solver) paced() error {
 			break
 		}
 	}
+	for i := range s.bounds {
+		if b := &s.bounds[i]; b.end {
+			b.T = s.legs[b.Step].t1()
+		}
+	}
 	for i, b := range s.binding {
 		l := &s.legs[i]
 		if b.Limit == "" || s.stretch[i] < 1.01 {

@@ -119,6 +119,8 @@ type Bound struct {
 	// path still breaks it.
 	Kept    bool
 	Nearest Nearest
+
+	end bool // of where the step ends: T follows once its pace is known
 }
 
 // Nearest is the nearest move that the limit lets pass. Zero fields are as asked.

@@ -3,6 +3,7 @@ package move_test
 import (
 	"errors"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -139,6 +140,80 @@ func TestLimitsAreNeverExceeded(t *testing.T) {
 		for _, b := range s.Bounds {
 			if b.Nearest.String() == "" && b.Unit == "" || math.IsNaN(b.Asked) || math.IsNaN(b.Allowed) || b.T < 0 || b.T > s.Path.DurationS()+1e3 {
 				t.Fatalf("a bound that says nothing: %+v", b)
+			}
+		}
+	})
+}
+
+// rugged is a square of ground with cliffs and holes in what is known of it.
+type rugged struct {
+	n int
+	z []float64 // NaN: missing
+}
+
+const ruggedCell = 25.0
+
+func (g *rugged) HeightAt(x, y float64) (float64, bool) {
+	half := float64(g.n-1) / 2
+	u, v := x/ruggedCell+half, y/ruggedCell+half
+	if !(u >= 0 && v >= 0 && u < float64(g.n-1) && v < float64(g.n-1)) {
+		return 0, false
+	}
+	i, j := int(u), int(v)
+	u, v = u-float64(i), v-float64(j)
+	a, b := g.z[j*g.n+i:], g.z[(j+1)*g.n+i:]
+	z := (a[0]*(1-u)+a[1]*u)*(1-v) + (b[0]*(1-u)+b[1]*u)*v
+	return z, !math.IsNaN(z)
+}
+
+// Over whatever ground, cliffs and holes in the elevation grid among it: what comes out of the solver is finite and never
+// in rock or in an obstacle; what has no such path has an error with its moment and a mend.
+func TestNoPathThroughRock(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		g := &rugged{n: 33}
+		rough := rapid.Float64Range(0, 160).Draw(t, "relief")
+		seed := rapid.Uint64().Draw(t, "ground")
+		rng := rand.New(rand.NewPCG(seed, 1))
+		for range g.n * g.n {
+			z := 1000 + rough*math.Pow(rng.Float64(), 3)
+			if rng.IntN(200) == 0 {
+				z = math.NaN()
+			}
+			g.z = append(g.z, z)
+		}
+		p := valley(anyShot(t))
+		p.Ground = g
+		stand := func(foot geo.Vec3) geo.Vec3 {
+			foot.Z = 1000
+			if z, ok := g.HeightAt(foot.X, foot.Y); ok {
+				foot.Z = z
+			}
+			return foot
+		}
+		p.Subjects["bell"] = move.Still(frame.Box{Foot: stand(geo.Vec3{}), WidthM: 3, DepthM: 3, HeightM: 6})
+		p.Subjects["tree"] = move.Still(frame.Box{Foot: stand(geo.Vec3{X: 60, Y: 20}), WidthM: 6, DepthM: 6, HeightM: 14})
+		p.Obstacles = append(p.Obstacles, move.Obstacle{Name: "tower", Kind: "building", Shape: move.NewBox(stand(geo.Vec3{X: -30, Y: 70}), 9, 9, 60, 0.2)})
+		s, err := move.Solve(p)
+		if err != nil {
+			var no *move.Unsolved
+			if errors.As(err, &no) && (no.Mend == "" || !strings.Contains(err.Error(), "t = ") || math.IsNaN(no.T)) || no == nil && !strings.Contains(err.Error(), "moves[") {
+				t.Fatalf("no moment or no mend: %v", err)
+			}
+			return
+		}
+		for _, x := range s.Path.Samples {
+			for _, v := range []float64{x.Pos.X, x.Pos.Y, x.Pos.Z, x.Vel.Norm(), x.Acc.Norm(), x.Jerk.Norm(), float64(x.Yaw), float64(x.Pan), float64(x.Tilt), float64(x.Roll), x.FocalM, x.FocusM} {
+				if math.IsNaN(v) || math.IsInf(v, 0) {
+					t.Fatalf("t = %.2f s: %+v is not finite", x.T, x)
+				}
+			}
+			if z, ok := g.HeightAt(x.Pos.X, x.Pos.Y); ok && x.Pos.Z < z {
+				t.Fatalf("t = %.2f s: %.2f m under ground", x.T, z-x.Pos.Z)
+			}
+			for _, o := range p.Obstacles {
+				if d, _ := o.Shape.Distance(x.Pos); d < 0 {
+					t.Fatalf("t = %.2f s: %.2f m inside %s", x.T, -d, o.Name)
+				}
 			}
 		}
 	})

@@ -115,6 +115,9 @@ func (x *shaping) destination(field *Position, name string) (geo.Vec3, error) {
 	if err != nil {
 		return p, err
 	}
+	if name == "to" {
+		return x.ending(p)
+	}
 	return x.s.clearOf(x.l.index, x.l.t0, p)
 }
 
@@ -146,11 +149,28 @@ func (x *shaping) framed(bearing float64, height *unit.Length, distance, elevati
 	if w.Size == 0 && w.DistanceM == 0 {
 		w.DistanceM = x.s.target(x.m, w.Anchor).Sub(x.from.pos).Norm()
 	}
+	from := len(x.s.bounds)
 	pose, err := x.s.compose(l, l.t0, x.m, w)
 	if err != nil {
 		return pose.Pos, err
 	}
-	return x.s.clearOf(l.index, l.t0, pose.Pos)
+	x.ends(from)
+	return x.ending(pose.Pos)
+}
+
+// ending is where the step ends, clear of what is in the way.
+func (x *shaping) ending(pos geo.Vec3) (geo.Vec3, error) {
+	from := len(x.s.bounds)
+	pos, err := x.s.clearOf(x.l.index, x.l.t0, pos)
+	x.ends(from)
+	return pos, err
+}
+
+// ends says that the bounds noted from one on are of where the step ends.
+func (x *shaping) ends(from int) {
+	for i := range x.s.bounds[from:] {
+		x.s.bounds[from+i].end = true
+	}
 }
 
 // outlast notes a track that ends before its leg.

@@ -45,7 +45,7 @@ func (x *shaping) dolly() error {
 		if x.step.EndHeight != nil {
 			end.Z = x.m.Box.Foot.Z + float64(*x.step.EndHeight)
 		}
-		if end, err = x.s.clearOf(x.l.index, x.l.t0, end); err != nil {
+		if end, err = x.ending(end); err != nil {
 			return err
 		}
 	}
@@ -76,7 +76,7 @@ func (x *shaping) truck() error {
 			way = -way
 		}
 		var err error
-		if end, err = x.s.clearOf(x.l.index, x.l.t0, x.from.pos.Add(polar(x.from.az+math.Pi/2, way, 0))); err != nil {
+		if end, err = x.ending(x.from.pos.Add(polar(x.from.az+math.Pi/2, way, 0))); err != nil {
 			return err
 		}
 	}
@@ -110,7 +110,7 @@ func (x *shaping) lift() error {
 		if x.l.kind == Boom && x.step.Travel != 0 {
 			end = end.Add(x.forward.Scale(float64(x.step.Travel)))
 		}
-		if end, err = x.s.clearOf(x.l.index, x.l.t0, end); err != nil {
+		if end, err = x.ending(end); err != nil {
 			return err
 		}
 	}
@@ -214,7 +214,7 @@ func (x *shaping) pass() error {
 		}
 		end = x.from.pos.Add(dir.Scale(float64(x.step.Travel))).Add(geo.Vec3{Z: float64(x.step.Rise)})
 		var err error
-		if end, err = x.s.clearOf(x.l.index, x.l.t0, end); err != nil {
+		if end, err = x.ending(end); err != nil {
 			return err
 		}
 	}
@@ -268,7 +268,7 @@ func (x *shaping) overhead() error {
 		}
 		end = end.Add(polar(dir, float64(x.step.Travel), 0))
 	}
-	if end, err = x.s.clearOf(x.l.index, x.l.t0, end); err != nil {
+	if end, err = x.ending(end); err != nil {
 		return err
 	}
 	x.straight(end)
