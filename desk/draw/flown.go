@@ -94,7 +94,7 @@ func (f *Flown) Draw(p Pen, widthMM, heightMM float64) {
 	item(7, way(inFlight), "whole flight")
 	item(7, way(asPlanned), "take as planned")
 	item(7, way(asFlown), "take as flown, from ring to arrow")
-	item(7, func(x, y float64) { passed(p, []Dot{{x, y}, {x + 7, y}}) }, "a limit was passed")
+	item(7, func(x, y float64) { passed(p, []Dot{{x + 0.5, y}, {x + 2.3, y}, {x + 4.1, y}, {x + 5.9, y}}) }, "a limit was passed")
 	if interval > 0 {
 		item(5, func(x, y float64) { line(p, Ink{LineMM: 0.22, Line: 0.35}, x, y, x+5, y) }, fmt.Sprintf("contours each %.0f m", interval))
 	}

@@ -361,15 +361,15 @@ func question(q *track.Question, data []byte) *ImportQuestion {
 	return out
 }
 
-// progress tells each twentieth of a job's work to the pages, under its name.
+// progress tells each twentieth of a job's work to the pages, under its name, and twice a second between.
 func (s *Server) progress(job string) func(done, of int64) {
 	if job == "" {
 		return nil
 	}
-	told := int64(-1)
+	told, at := int64(-1), time.Time{}
 	return func(done, of int64) {
-		if step := done * 20 / max(1, of); step > told {
-			told = step
+		if step, now := done*20/max(1, of), time.Now(); step > told || now.Sub(at) > time.Second/2 {
+			told, at = step, now
 			s.hub.send(event{Kind: "progress", Job: job, Done: done, Of: of})
 		}
 	}
@@ -513,9 +513,15 @@ func (s *Server) ladder(ctx context.Context, _ *none) (*answer[Ladders], error) 
 			if t == nil || t.Rig.Pilot != name {
 				continue
 			}
-			if need := skill.Need(name, logbook.ShotClass(t.MoveNumbers().Class), sh.Slates[i].Slate, p.Rungs, rules); need != nil {
-				p.Asked = append(p.Asked, *need)
+			need := skill.Need(name, logbook.ShotClass(t.MoveNumbers().Class), sh.Slates[i].Slate, p.Rungs, rules)
+			if need == nil {
+				continue
 			}
+			if at := slices.IndexFunc(p.Asked, func(f review.Finding) bool { return f.What == need.What && f.Value == need.Value }); at >= 0 {
+				p.Asked[at].Slate += " " + need.Slate // one class, said once
+				continue
+			}
+			p.Asked = append(p.Asked, *need)
 		}
 		out.People = append(out.People, p)
 	}

@@ -51,7 +51,7 @@ func (s *Server) printBook(w http.ResponseWriter, r *http.Request) {
 // mediaTypes of the exports (IANA registry).
 var mediaTypes = map[string]string{
 	"geojson": "application/geo+json", "kml": "application/vnd.google-earth.kml+xml", "kmz": "application/vnd.google-earth.kmz", "gpx": "application/gpx+xml",
-	"gltf": "model/gltf+json", "csv": "text/csv; charset=utf-8", "ics": "text/calendar; charset=utf-8", "json": "application/json",
+	"gltf": "model/gltf-binary", "csv": "text/csv; charset=utf-8", "ics": "text/calendar; charset=utf-8", "json": "application/json",
 }
 
 // export sends the shoot in an open format.
@@ -65,12 +65,12 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "the day is still being planned", http.StatusServiceUnavailable)
 		return
 	}
-	format, name := r.PathValue("format"), "shoot"
+	format, name := r.PathValue("format"), "shoot."+r.PathValue("format")
 	var out []byte
 	if format == "gltf" {
 		var b bytes.Buffer
 		slate := r.URL.Query().Get("slate")
-		err, name = gltf.Write(&b, state.Assessor, slate), "slate-"+fileName(slate)
+		err, name = gltf.Write(&b, state.Assessor, slate), "slate-"+fileName(slate)+".glb"
 		out = b.Bytes()
 	} else {
 		out, err = export.Write(&export.Content{Assessor: state.Assessor, Check: state.Check, Sheet: state.Sheet, Source: state.Source, Version: s.Version}, format)
@@ -80,7 +80,7 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	w.Header().Set("Content-Type", mediaTypes[format])
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`.`+format+`"`)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	w.Header().Set("Cache-Control", "no-cache")
 	w.Write(out)
 }

@@ -38,6 +38,7 @@ class Desk {
   shared = $state(false)
   who = $state('')
   got = $state.raw<string[]>([]) // slates with a circled take in the log
+  logged = $state(0) // grows whenever the logbook does
 
   room = $state<route.Room>('slates')
   slate = $state('')
@@ -198,6 +199,7 @@ class Desk {
       if (news.kind === 'state') {
         if (news.version !== this.snap?.version) void this.fetch()
       } else if (news.kind === 'rest') this.busy = ''
+      else if (news.kind === 'log') this.logged++
       else if (!aside.has(news.kind)) this.busy = news.kind
       this.lastNews = news
     }
