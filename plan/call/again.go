@@ -48,7 +48,7 @@ func Keep(ctx context.Context, a *assess.Assessor, c *check.Check, o day.Options
 	if err != nil {
 		return nil, err
 	}
-	k.plan = plan
+	k.plan, k.problem = plan, *k.problem.Called(&plan)
 	k.Sheet = k.sheet(plan)
 	return k, nil
 }
@@ -92,6 +92,7 @@ func (k *Planned) Again(ctx context.Context, since Since, o day.Options) (*Plann
 	if since.Assessor != nil {
 		again.assessor, again.checked = since.Assessor, since.Check
 		again.problem, again.left = Problem(since.Assessor, since.Check)
+		again.problem.Days, again.problem.Calls = k.problem.Days, nil // the crew has been told its calls
 	}
 	for _, name := range slices.Sorted(maps.Keys(since.Packs)) {
 		i := slices.IndexFunc(again.problem.Packs, func(p day.Pack) bool { return p.Name == name })

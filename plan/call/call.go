@@ -14,6 +14,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -167,8 +168,11 @@ func (b *builder) days() {
 // unpackS is from the call to the first build (common practice, no source).
 const unpackS = 15 * 60
 
-// hours begin each day at the crew's own call, or else in time for the first light that any slate uses: duty
-// counts from there.
+// callsApartS is the least time between calls to choose from (our own rule).
+const callsApartS = 30 * 60
+
+// hours begin each day at the crew's own call. Without one the search chooses among calls in time for the first
+// light of each slate: duty counts from there, so a later call may reach a later window.
 func (b *builder) hours() {
 	lead := orSeconds(float64(b.s.House.SetupTime), defaultSetupS) + orSeconds(float64(b.s.House.LensChange), defaultLensS) + unpackS
 	for i, d := range b.s.Dates {
@@ -179,17 +183,28 @@ func (b *builder) hours() {
 			}
 			continue
 		}
-		first := day.EndS
+		var calls []int64
 		for _, x := range b.p.Slates {
+			first := day.EndS
 			for _, w := range x.Windows {
 				if w.ToS > day.StartS && w.FromS < day.EndS {
 					first = min(first, max(day.StartS, w.FromS-lead))
 				}
 			}
+			if first < day.EndS {
+				calls = append(calls, first)
+			}
 		}
-		if first < day.EndS {
-			day.StartS = first
-		}
+		slices.Sort(calls)
+		last := int64(math.MinInt64)
+		calls = slices.DeleteFunc(calls, func(at int64) bool {
+			near := at < last+callsApartS
+			if !near {
+				last = at
+			}
+			return near
+		})
+		b.p.Calls = append(b.p.Calls, calls)
 	}
 }
 

@@ -10,7 +10,8 @@
 // widens until nothing was thrown away, which proves the plan; between the
 // beams neighbourhoods of the best plan are searched by the same beam. First the
 // same days are searched with packs forgotten: far fewer states differ, the best
-// of them bounds every plan, and often packs can be dealt out to it.
+// of them bounds every plan, and often packs can be dealt out to it. Where calls
+// may be chosen, each of a few combinations is planned for, and the best kept.
 //
 // Units: whole seconds of elapsed time since an epoch of the caller's choice,
 // watt-hours, watts; quality in permille; score in thousandths of a point.
@@ -27,5 +28,5 @@
 //
 // Not modelled: waiting in the air (shots of one sortie follow one another
 // directly), charging to less than full, chargers other than first come first
-// served, a choice of call times, rigs carried between units' spots.
+// served, calls other than those to choose from, rigs carried between units' spots.
 package day

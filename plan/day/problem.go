@@ -25,8 +25,11 @@ const (
 type Problem struct {
 	// StepS is the grid of take-off times in seconds; 0 means 60. Changeovers,
 	// flights and charges are rounded up to it.
-	StepS    int64         `json:"step_s,omitempty"`
-	Days     []Day         `json:"days"`
+	StepS int64 `json:"step_s,omitempty"`
+	Days  []Day `json:"days"`
+	// Calls are, per day, the times at which the crew may be called, within the
+	// day: one is chosen, and the day starts there. None: the day's start.
+	Calls    [][]int64     `json:"calls,omitempty"`
 	Slates   []Slate       `json:"slates"`
 	Setups   []Setup       `json:"setups"`
 	Spots    []Spot        `json:"spots,omitempty"`

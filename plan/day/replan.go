@@ -54,6 +54,7 @@ func Replan(ctx context.Context, p *Problem, previous *Plan, now Now, o Options)
 	if o.Work == 0 {
 		o.Work = ReplanWork
 	}
+	p = p.Called(previous)
 	q, done, err := remaining(p, previous, now)
 	if err != nil {
 		return Plan{}, nil, err

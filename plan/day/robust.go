@@ -68,6 +68,7 @@ func Robust(ctx context.Context, p *Problem, plan *Plan, delays Delays, samples 
 			return Robustness{}, fmt.Errorf("delay %s is %v: want from 0", what, v)
 		}
 	}
+	p = p.Called(plan)
 	r := Robustness{Samples: samples, Seed: o.Seed, Delays: delays}
 	r.Slates, r.AllMusts, r.Expected = chances(p, plan, delays, samples, o.Seed)
 	best := r.AllMusts

@@ -12,6 +12,29 @@ import (
 // "limit". A problem that contradicts itself is an error; one in which nothing
 // can be placed is a plan with its reasons.
 func Solve(ctx context.Context, p *Problem, o Options) (Plan, error) {
+	all, err := p.combinations()
+	if err != nil {
+		return Plan{}, err
+	}
+	if len(all) == 1 {
+		q := *p
+		q.Days, q.Calls = all[0], nil
+		return solve(ctx, &q, o)
+	}
+	plan, err := solveCalls(ctx, p, all, o)
+	if err != nil || o.Brief {
+		return plan, err
+	}
+	m, err := compile(p.Called(&plan))
+	if err != nil {
+		return plan, err
+	}
+	m.explain(ctx, &plan)
+	return plan, nil
+}
+
+// solve is the search under fixed calls.
+func solve(ctx context.Context, p *Problem, o Options) (Plan, error) {
 	m, err := compile(p)
 	if err != nil {
 		return Plan{}, err
@@ -19,17 +42,20 @@ func Solve(ctx context.Context, p *Problem, o Options) (Plan, error) {
 	s := m.search(ctx, o, nil)
 	s.run()
 	plan, err := s.result()
-	if err != nil {
+	if err != nil || o.Brief {
 		return plan, err
 	}
-	if !o.Brief {
-		alone := map[string]string{}
-		for i, why := range m.whyNot {
-			alone[p.Slates[i].Name] = why
-		}
-		explain(ctx, p, &plan, alone)
-	}
+	m.explain(ctx, &plan)
 	return plan, nil
+}
+
+// explain says of every slate left out why.
+func (m *model) explain(ctx context.Context, plan *Plan) {
+	alone := map[string]string{}
+	for i, why := range m.whyNot {
+		alone[m.p.Slates[i].Name] = why
+	}
+	explain(ctx, m.p, plan, alone)
 }
 
 func (m *model) search(ctx context.Context, o Options, fixed []step) *search {

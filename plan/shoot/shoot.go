@@ -32,7 +32,7 @@ type Shoot struct {
 	Production string `yaml:"production" doc:"who commissions the job"`
 	Dates      []Date `yaml:"dates" doc:"shooting dates, local" need:"yes"`
 	Zone       string `yaml:"zone" doc:"IANA time zone of the site" need:"yes"`
-	Call       *Clock `yaml:"call" doc:"when the crew's day begins; in time for the first light that any slate uses where left out"`
+	Call       *Clock `yaml:"call" doc:"when the crew's day begins; where left out, the call is chosen among those in time for the first light of a slate"`
 	Measures   string `yaml:"measures" doc:"metric or imperial, for printed papers" one:"metric,imperial"`
 
 	Site        Site         `yaml:"site" doc:"where it happens" need:"yes"`
