@@ -28,11 +28,14 @@ $(UI)/dist/index.html: $(UI)/node_modules/.package-lock.json $(UI_SRC)
 $(UI)/node_modules/.package-lock.json: $(UI)/package-lock.json
 	cd $(UI) && npm ci --no-audit --no-fund --loglevel=error
 
+bench/peers/node_modules/.package-lock.json: bench/peers/package-lock.json
+	cd bench/peers && npm ci --no-audit --no-fund --loglevel=error
+
 # Programs that the tests look at our output with; `run` needs none of them.
 tools-test:
 	@scripts/tools chromium libnss3-tools qpdf poppler-utils libxml2-utils ffmpeg gdal-bin postgresql
 
-test: tools-test bin/fieldfare
+test: tools-test bin/fieldfare bench/peers/node_modules/.package-lock.json
 	go vet ./...
 	go test ./...
 	cd $(UI) && npm run --silent check && npm run --silent unit && npm run --silent browser

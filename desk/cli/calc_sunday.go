@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -12,13 +11,15 @@ import (
 
 	"fieldfare/desk/draw"
 	"fieldfare/model/sky"
+	"fieldfare/plan/shoot"
 )
 
 type sundayCmd struct {
-	Date string `required:"" help:"Local date, as in 2026-06-21."`
-	Zone string `required:"" help:"Time zone by its IANA name, as in Europe/Zurich, or UTC."`
-	SVG  string `name:"svg" type:"path" help:"Also draw the sky strip of the day, level horizon, to this file."`
-	spot `embed:""`
+	Date  string `required:"" help:"Local date, as in 2026-06-21."`
+	Zone  string `required:"" help:"Time zone by its IANA name, as in Europe/Zurich, or UTC."`
+	SVG   string `name:"svg" type:"path" help:"Also draw the sky strip of the day, level horizon, to this file."`
+	Force bool   `help:"Overwrite an existing file."`
+	spot  `embed:""`
 }
 
 type sundayResult struct {
@@ -116,6 +117,9 @@ func (c sundayCmd) Run(s *Session) error {
 		r.Events = append(r.Events, sundayEvent{e.Name, stamp(e.At)})
 	}
 	if c.SVG != "" {
+		if err := vacant(c.SVG, c.Force); err != nil {
+			return err
+		}
 		if err := c.draw(place, date); err != nil {
 			return err
 		}
@@ -129,10 +133,7 @@ func (c sundayCmd) draw(place sky.Place, date time.Time) error {
 	if err := strip.SVG(&picture); err != nil {
 		return err
 	}
-	if err := os.WriteFile(c.SVG, picture.Bytes(), 0o644); err != nil {
-		return fmt.Errorf("the sky strip could not be written: %w", err)
-	}
-	return nil
+	return shoot.Save(c.SVG, picture.Bytes())
 }
 
 type sundaySlot struct {

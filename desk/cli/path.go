@@ -6,12 +6,12 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strconv"
 
 	"fieldfare/desk/draw"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/move"
+	"fieldfare/plan/shoot"
 )
 
 type pathCmd struct {
@@ -105,7 +105,7 @@ func (c *pathCmd) Run(s *Session) error {
 	if err := draw.FlightSheet(&picture, a, c.Slate, SafetySentence); err != nil {
 		return err
 	}
-	return os.WriteFile(c.SVG, picture.Bytes(), 0o644)
+	return shoot.Save(c.SVG, picture.Bytes())
 }
 
 func sampleOf(a *assess.Assessor, p *move.Sample) pathSample {
