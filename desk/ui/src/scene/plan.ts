@@ -35,7 +35,7 @@ const collection = (features: Feature[]): FeatureCollection => ({ type: 'Feature
 export class Plan {
   map: maplibre.Map
   ready: Promise<void>
-  #labels: maplibre.Marker[] = []
+  #labels: { marker: maplibre.Marker; el: HTMLElement; size: [number, number] | null }[] = []
   #craft: maplibre.Marker | null = null
 
   constructor(
@@ -62,6 +62,7 @@ export class Plan {
           things: { type: 'geojson', data: collection(things(data)) },
           paths: { type: 'geojson', data: collection([]) },
           buffer: { type: 'geojson', data: collection([]), buffer: 512 },
+          case: { type: 'geojson', data: collection([]) },
         },
         layers: style(inks, own),
       },
@@ -86,21 +87,55 @@ export class Plan {
     this.#label()
   }
 
+  // What a crew must find first is placed first: launch spots, subjects, others, areas.
   #label() {
     const put = (text: string, at: [number, number], kind: string) => {
       const el = document.createElement('span')
       el.className = `plan-label ${kind}`
       el.textContent = text
-      this.#labels.push(new maplibre.Marker({ element: el, anchor: 'left', offset: [8, 0] }).setLngLat(at).addTo(this.map))
+      this.#labels.push({ marker: new maplibre.Marker({ element: el, anchor: 'left', offset: [11, 0] }).setLngLat(at).addTo(this.map), el, size: null })
     }
-    for (const f of this.data.site.features) if (['launch', 'landing', 'observer', 'set'].includes(f.kind)) put(f.name, f.lon_lat[0] as [number, number], f.kind)
-    for (const s of this.data.site.subjects) put(s.name, s.lon_lat as [number, number], 'subject')
-    for (const f of this.data.site.features)
+    const { features, subjects } = this.data.site
+    for (const f of features) if (f.kind === 'launch') put(f.name, f.lon_lat[0] as [number, number], f.kind)
+    for (const s of subjects) put(s.name, s.lon_lat as [number, number], 'subject')
+    for (const f of features) if (['landing', 'observer', 'set'].includes(f.kind)) put(f.name, f.lon_lat[0] as [number, number], f.kind)
+    for (const f of features)
       if (f.kind === 'area') {
         const n = f.lon_lat.length
         const top = f.lon_lat.reduce((a, p) => (p[1]! > a[1]! ? p : a), f.lon_lat[0]!)
         put(`${f.name}: ${f.status}`, n ? (top as [number, number]) : [0, 0], 'area')
       }
+    let asked = 0
+    const later = () => (asked ||= requestAnimationFrame(() => ((asked = 0), this.#part())))
+    this.map.on('move', later)
+    void this.ready.then(later)
+  }
+
+  /** Moves labels out of each other's way: right of their place, left, below or above it; one that fits nowhere waits for a nearer look. */
+  #part() {
+    const taken: [number, number, number, number][] = []
+    if (this.#craft) {
+      const at = this.map.project(this.#craft.getLngLat())
+      taken.push([at.x - 14, at.y - 14, at.x + 14, at.y + 14])
+    }
+    for (const l of this.#labels) {
+      const { width, height } = this.map.getCanvas().getBoundingClientRect()
+      l.size ??= [l.el.offsetWidth, l.el.offsetHeight]
+      const [w, h] = l.size
+      const at = this.map.project(l.marker.getLngLat())
+      const off = at.x < -w || at.y < -h || at.x > width || at.y > height + h
+      const ways: [number, number][] = [
+        [11, 0],
+        [-w - 11, 0],
+        [-w / 2, h + 2],
+        [-w / 2, -h - 2],
+      ]
+      const way = off ? ways[0]! : ways.find(([x, y]) => !taken.some((t) => at.x + x < t[2] && at.x + x + w > t[0] && at.y + y - h / 2 < t[3] && at.y + y + h / 2 > t[1]))
+      l.el.style.visibility = way ? 'visible' : 'hidden'
+      if (!way) continue
+      l.marker.setOffset(way)
+      if (!off) taken.push([at.x + way[0] - 2, at.y + way[1] - h / 2, at.x + way[0] + w + 2, at.y + way[1] + h / 2])
+    }
   }
 
   /** Draws the paths, the chosen one in the pencil's red. */
@@ -129,6 +164,7 @@ export class Plan {
       this.#craft = new maplibre.Marker({ element: el, rotationAlignment: 'map' }).setLngLat(at).addTo(this.map)
     }
     this.#craft.setLngLat(at).setRotation(azimuth)
+    this.#part()
   }
 
   async sun(azimuth: number, altitude: number, inks: Inks) {
@@ -142,6 +178,13 @@ export class Plan {
     await this.ready
     for (const layer of style(inks, this.own))
       for (const [name, value] of Object.entries(layer.paint ?? {})) if (this.map.getLayer(layer.id)) this.map.setPaintProperty(layer.id, name as never, value as never)
+  }
+
+  /** Draws a slate's volumes, falls and way home, or nothing. They take the place of the band along the path. */
+  async safety(features: Feature[]) {
+    await this.ready
+    ;(this.map.getSource('case') as maplibre.GeoJSONSource).setData(collection(features))
+    this.map.setLayoutProperty('buffer', 'visibility', features.length ? 'none' : 'visible')
   }
 
   /** Shows or hides the crew's own base map. */
@@ -220,6 +263,7 @@ function beneath(i: Inks, own: { source: Source; layers: string[] } | null): Lay
 
 function style(i: Inks, own: { source: Source; layers: string[] } | null): Layer[] {
   const kind = (...names: string[]) => ['in', ['get', 'kind'], ['literal', names]] as never
+  const layer = (name: string) => ['==', ['get', 'layer'], name] as never
   const area = (status: string) => ['all', ['==', ['get', 'kind'], 'area'], ['==', ['get', 'status'], status]] as never
   return [
     { id: 'paper', type: 'background', paint: { 'background-color': i.paper } },
@@ -242,6 +286,12 @@ function style(i: Inks, own: { source: Source; layers: string[] } | null): Layer
     { id: 'mast', type: 'circle', source: 'things', filter: kind('mast'), paint: { 'circle-radius': 3, 'circle-color': i.paper, 'circle-stroke-color': i.ink, 'circle-stroke-width': 1.6 } },
     { id: 'way', type: 'line', source: 'things', filter: kind('way'), paint: { 'line-color': i.blue, 'line-width': 1.6, 'line-dasharray': [2, 2] } },
     { id: 'buffer', type: 'line', source: 'buffer', paint: { 'line-color': i.red, 'line-opacity': 0.16 }, layout: { 'line-cap': 'round', 'line-join': 'round' } },
+    { id: 'case-buffer', type: 'fill', source: 'case', filter: layer('ground risk buffer'), paint: { 'fill-color': i.red, 'fill-opacity': 0.1 } },
+    { id: 'case-buffer-line', type: 'line', source: 'case', filter: layer('ground risk buffer'), paint: { 'line-color': i.red, 'line-width': 1.2 } },
+    { id: 'case-volume', type: 'line', source: 'case', filter: layer('contingency volume'), paint: { 'line-color': i.ochre, 'line-width': 1.8, 'line-dasharray': [4, 2] } },
+    { id: 'case-fall', type: 'circle', source: 'case', filter: layer('fall footprint'), paint: { 'circle-radius': 1.8, 'circle-color': i.red, 'circle-opacity': 0.9 } },
+    { id: 'case-home', type: 'line', source: 'case', filter: layer('lost-link route'), paint: { 'line-color': i.blue, 'line-width': 2.2, 'line-dasharray': [1, 1.5] } },
+    { id: 'case-pilot', type: 'circle', source: 'case', filter: layer('pilot'), paint: { 'circle-radius': 4, 'circle-color': i.blue, 'circle-stroke-color': i.paper, 'circle-stroke-width': 1.5 } },
     { id: 'path-all', type: 'line', source: 'paths', paint: { 'line-color': ['case', ['get', 'chosen'], i.red, i.ink], 'line-width': ['case', ['get', 'chosen'], 4, 1.6] }, layout: { 'line-cap': 'round' } },
     { id: 'launch', type: 'circle', source: 'things', filter: kind('launch'), paint: { 'circle-radius': 5.5, 'circle-color': i.paper, 'circle-stroke-color': i.red, 'circle-stroke-width': 2.6 } },
     { id: 'spot', type: 'circle', source: 'things', filter: kind('landing', 'observer', 'set'), paint: { 'circle-radius': 3.6, 'circle-color': i.paper, 'circle-stroke-color': i.blue, 'circle-stroke-width': 2 } },

@@ -39,6 +39,8 @@ export const words: Words = {
     sun: 'Sonne', skyline: 'Horizont zu ihr hin', shaded: 'Motiv im Geländeschatten', lit: 'Motiv außerhalb des Geländeschattens', illuminance: 'auf dem Motiv', colour: 'Lichtfarbe', fov: 'Bildwinkel', ev: 'LW bei ISO 100', sharp: 'scharf', blur: 'Wischer',
     mass: 'Abflugmasse', margin: 'Spielraum', hover: 'Schweben', energy: 'eine Aufnahme', transit: 'hin und zurück', usable: 'nutzbar je Akku', takes: 'Aufnahmen je Akku', thrust: 'Schub zu Gewicht', rotorOut: 'ein Rotor aus', wind: 'Wind in Flughöhe', gust: 'Böen', temperature: 'Temperatur', sky: 'Himmel',
     payload: 'Zuladung', tiltMoment: 'Neigemoment', plate: 'Platte verschieben', volume: 'Reserveraum', buffer: 'Bodenrisikopuffer', fall: 'weitester Fall', sight: 'Sichtweite bis', class: 'Klasse', unknown: 'unbekannt', infinity: '∞', kelvin: 'K', lux: 'lx', forward: 'nach vorn', back: 'nach hinten',
+    acceleration: 'größte Beschleunigung', moving: 'zum bewegten Motiv', closing: (v) => `nähert sich mit ${v}`, hidden: 'Motiv verdeckt', outOfFrame: 'Motiv nicht im Bild', escape: 'ein Ausweg ist frei', crossing: 'durchs Bild in', natural: (s) => `natürlich ab ${s} s`,
+    set: 'zum Set', stunt: 'zum Stunt', pilot: 'größte Entfernung vom Piloten', sees: 'Pilot sieht es durchweg', spotters: 'Beobachter nötig', glare: 'Sonne neben dem Fluggerät', top: (v) => `bis ${v} über Grund`, noWind: 'Wind unbekannt', fallEnergy: 'Energie eines Sturzes', groundRisk: 'Bodenrisikoklasse', lostLink: 'Funk weg: heim in', aboveLaunch: 'über dem Start', landing: 'Notlandung', yes: 'ja', no: 'nein',
   },
   card: { title: 'Karte', shutter: 'Verschluss', iso: 'ISO', stop: 'Blende', filters: 'Filter', none: 'keine', white: 'Weiß', focus: 'Schärfe', rate: 'Bildrate', error: 'Abweichung', none_possible: 'keine Karte: das Licht ist unbekannt oder kein Filter passt' },
   day: {
@@ -121,6 +123,14 @@ export const words: Words = {
   },
   site: {
     view: 'Ansicht', plan: 'Karte', relief: 'Relief', reliefKeys: 'Relief des Ortes: Pfeiltasten drehen, plus und minus gehen näher und weiter weg', noPicture: 'dieser Browser kann das Bild nicht zeichnen', drawing: 'wird gezeichnet …', key: 'was die Linien bedeuten', path: 'Weg von', permitted: 'erlaubt', ask: 'genehmigungspflichtig', closed: 'gesperrt', people: 'Menschen', wire: 'Leitung', launch: 'Startplatz', way: 'Weg eines bewegten Motivs', ownMap: 'eigene Karte darunter:', heights: 'Höhen', cell: 'Raster von', things: 'Was hier steht und liegt', kind: 'Art', name: 'Name', height: 'Höhe', status: 'Stand',
+  },
+  safety: {
+    title: 'Sicherheitsnachweis', working: 'wird beim Öffnen gerechnet …', hour: 'Zur Stunde des besten Lichts, was auch das Lineal zeigt.', thither: 'das Lineal dorthin stellen',
+    rules: 'An den Regeln gemessen', met: (n) => `${n} erfüllt`, inside: 'In seinen Räumen', away: 'entfernt', between: (a, b) => `von ${a} bis ${b} der Aufnahme`,
+    volumes: { 'flight geography': 'im Flugraum', 'contingency volume': 'im Reserveraum', 'ground risk buffer': 'im Bodenrisikopuffer' },
+    wrong: 'Wenn etwas schiefgeht', lostLink: 'Funkverbindung weg', clears: (v) => `bleibt ${v} über allem`, landing: (spot, t, left) => `am schlechtesten bei ${t} der Aufnahme: ${spot}, ${left} % übrig bei der Landung`, flyAway: 'Davonfliegen', reach: (km, t) => `bis ${km} km in ${t}`,
+    risks: 'Gefährdungen', hazard: 'Gefährdung', before: 'vorher', after: 'mit Maßnahmen', controls: 'Maßnahmen', missing: 'nicht bekannt',
+    layers: 'Räume, Stürze und Heimweg von', layersKey: { 'contingency volume': 'Reserveraum', 'ground risk buffer': 'Bodenrisikopuffer', 'fall footprint': 'wohin es stürzte', 'lost-link route': 'Heimweg ohne Funk', pilot: 'Pilot' },
   },
   profile: {
     title: 'Zahlen über die Aufnahme', table: 'dasselbe in Zahlen, Sekunde für Sekunde', second: 'Sekunde', past: 'jenseits der Grenze', noLimit: 'keine Grenze bekannt', gaps: 'stellenweise unbekannt',

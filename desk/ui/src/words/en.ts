@@ -114,6 +114,8 @@ export const words = {
     lux: 'lx',
     forward: 'forward',
     back: 'back',
+    acceleration: 'top acceleration', moving: 'to the moving subject', closing: (v: string) => `closing at ${v}`, hidden: 'subject hidden', outOfFrame: 'subject out of the frame', escape: 'a way out is free', crossing: 'crosses the picture in', natural: (s: string) => `natural from ${s} s`,
+    set: 'to the set', stunt: 'to the stunt', pilot: 'farthest from the pilot', sees: 'pilot sees it all along', spotters: 'spotters needed', glare: 'sun from the aircraft', top: (v: string) => `to ${v} above ground`, noWind: 'wind unknown', fallEnergy: 'energy of a fall', groundRisk: 'ground risk class', lostLink: 'lost link: home at', aboveLaunch: 'above the launch', landing: 'emergency landing', yes: 'yes', no: 'no',
   },
   card: { title: 'card', shutter: 'shutter', iso: 'ISO', stop: 'iris', filters: 'filters', none: 'none', white: 'white', focus: 'focus', rate: 'rate', error: 'comes out', none_possible: 'no card: the light is unknown or the bag has no filter for it' },
   day: {
@@ -286,6 +288,14 @@ export const words = {
     name: 'name',
     height: 'height',
     status: 'status',
+  },
+  safety: {
+    title: 'safety case', working: 'worked out when it is opened …', hour: 'At the hour of its best light, whatever the ruler says.', thither: 'set the ruler there',
+    rules: 'Held against the rules', met: (n: number) => `${n} met`, inside: 'Inside its volumes', away: 'away', between: (a: string, b: string) => `from ${a} to ${b} of the take`,
+    volumes: { 'flight geography': 'in the flight geography', 'contingency volume': 'in the contingency volume', 'ground risk buffer': 'in the ground risk buffer' } as Record<string, string>,
+    wrong: 'When things go wrong', lostLink: 'control link lost', clears: (v: string) => `clears everything by ${v}`, landing: (spot: string, t: string, left: string) => `worst at ${t} of the take: ${spot}, ${left} % left at landing`, flyAway: 'fly-away', reach: (km: string, t: string) => `up to ${km} km in ${t}`,
+    risks: 'Risks', hazard: 'hazard', before: 'before', after: 'with controls', controls: 'controls', missing: 'not known',
+    layers: 'volumes, falls and the way home of', layersKey: { 'contingency volume': 'contingency volume', 'ground risk buffer': 'ground risk buffer', 'fall footprint': 'where it would fall', 'lost-link route': 'way home when the link is lost', pilot: 'pilot' } as Record<string, string>,
   },
   profile: {
     title: 'numbers along the take', table: 'the same in numbers, second by second', second: 'second', past: 'past the limit', noLimit: 'no limit is known', gaps: 'unknown in places',
