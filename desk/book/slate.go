@@ -10,6 +10,7 @@ import (
 	"fieldfare/desk/draw"
 	"fieldfare/desk/paper"
 	"fieldfare/plan/assess"
+	"fieldfare/plan/call"
 	"fieldfare/plan/check"
 	"fieldfare/plan/shoot"
 )
@@ -226,18 +227,14 @@ func (p *printer) cameraCard(x *check.Slate) []part {
 		return []part{{cardTitle, "CAMERA CARD", 1}, {plain, "unknown: no setting could be chosen; see findings", 0.5}}
 	}
 	card := []part{{cardTitle, "CAMERA CARD for " + x.At.Format("Mon 2 Jan 15:04"), 1}}
-	filters := filtersOf(c.Filters)
-	if c.Graduated != "" {
-		filters += ", " + c.Graduated
-	}
 	white := "set on location"
 	if c.WhiteBalanceK > 0 {
 		white = fmt.Sprintf("%.0f K", c.WhiteBalanceK)
 	}
 	big := paper.Style{Mono: true, Bold: true, Pt: 10}
-	card = append(card, part{big, fmt.Sprintf("f/%.3g  1/%.0f s  ISO %.0f  %s  %s", c.Aperture, 1/c.ShutterS, c.ISO, filters, white), 0.6})
-	if fitted := p.fitted(x.Slate); fitted != "" && fitted != filtersOf(c.Filters) {
-		card = append(card, part{strongLittle, "caution: the call sheet fits " + fitted + "; at the planned hour the card asks for " + filtersOf(c.Filters), 0.2})
+	card = append(card, part{big, fmt.Sprintf("f/%.3g  1/%.0f s  ISO %.0f  %s  %s", c.Aperture, 1/c.ShutterS, c.ISO, call.Filter(c), white), 0.6})
+	if fitted := p.fitted(x.Slate); fitted != "" && fitted != call.Filter(c) {
+		card = append(card, part{strongLittle, "caution: the call sheet fits " + fitted + "; at the planned hour the card asks for " + call.Filter(c), 0.2})
 	}
 	sharp := "to infinity"
 	if c.SharpToM != nil {
@@ -260,13 +257,6 @@ func (p *printer) cameraCard(x *check.Slate) []part {
 		card = append(card, part{little, text, 0})
 	}
 	return card
-}
-
-func filtersOf(names []string) string {
-	if len(names) == 0 {
-		return "no filter"
-	}
-	return strings.Join(names, " + ")
 }
 
 // fitted is the filter that the call sheet puts on the lens for a slate.

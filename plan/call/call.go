@@ -259,13 +259,7 @@ func (b *builder) slates() {
 		}
 		takeS := x.Numbers.Move.DurationS + 2*defaultRollS + gap
 		takeWh := *flight.TakeEnergyWh + *flight.HoverPowerW*(2*defaultRollS+gap)/3600
-		filters := []string{}
-		if card := x.Numbers.Picture.Card; card != nil {
-			filters = card.Filters
-			if card.Graduated != "" {
-				filters = append(append([]string{}, filters...), card.Graduated)
-			}
-		}
+		filters := filtersOf(x.Numbers.Picture.Card)
 		name := setup(x.Rig, x.Lens, filters)
 		if !b.setups[name] {
 			b.setups[name] = true
@@ -593,6 +587,10 @@ func (s *Sheet) write(a *assess.Assessor, p day.Problem, plan day.Plan) {
 	}
 	s.Score, s.Bound, s.Gap, s.Proved, s.Stopped = float64(plan.Score)/1000, float64(plan.Bound)/1000, plan.Gap, plan.Proved, plan.Search.Stopped
 	s.Notes = append(s.Notes, plan.Notes...)
+	swaps := map[string]day.Swap{}
+	for _, r := range p.Rigs {
+		swaps[r.Name] = r.Swap
+	}
 	worn := map[string]day.Setup{} // by rig
 	for _, d := range plan.Days {
 		out := Day{Date: d.Name, Call: clock(d.StartS), Wrap: clock(d.EndS), Sorties: []Sortie{}, Breaks: []Break{}, Charges: []Charge{}}
@@ -600,10 +598,6 @@ func (s *Sheet) write(a *assess.Assessor, p day.Problem, plan day.Plan) {
 			st := setups[x.Setup]
 			sortie := Sortie{Start: clock(x.StartS), End: clock(x.EndS), Latest: clock(x.LatestS), Unit: x.Unit, Rig: x.Rig, Lens: st.Lens, Filter: st.Filter,
 				Pack: x.Pack, Launch: x.Spot, EnergyWh: x.EnergyWh, LeftWh: x.LeftWh, BuildS: x.BuildS, MoveS: x.MoveS}
-			if last, ok := worn[x.Rig]; ok && last.Name != st.Name {
-				sortie.Swap = change(a, x.Rig, last, st)
-			}
-			worn[x.Rig] = st
 			for _, shot := range x.Shots {
 				sortie.Slates = append(sortie.Slates, Shot{shot.Slate, clock(shot.StartS), clock(shot.EndS), clock(shot.ReserveEndS), float64(shot.Quality) / 1000})
 			}
@@ -614,6 +608,15 @@ func (s *Sheet) write(a *assess.Assessor, p day.Problem, plan day.Plan) {
 		}
 		for _, x := range d.Charges {
 			out.Charges = append(out.Charges, Charge{x.Pack, x.Charger, clock(x.StartS), clock(x.EndS)})
+		}
+		out.fit(a, swaps, d.Sorties, d.Breaks)
+		for i := range out.Sorties {
+			x := &out.Sorties[i]
+			now := day.Setup{Lens: x.Lens, Filter: x.Filter}
+			if last, ok := worn[x.Rig]; ok && last != now {
+				x.Swap = change(a, x.Rig, last, now)
+			}
+			worn[x.Rig] = now
 		}
 		for i, x := range out.Sorties {
 			if i == 0 || x.End.After(out.Wrap) {
