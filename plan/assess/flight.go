@@ -13,10 +13,11 @@ import (
 	"fieldfare/plan/shoot"
 )
 
-// rotors fits the power model to the airframe's hovers: the maker's, and those that the crew logged.
+// rotors fits the power model to the airframe's hovers: the maker's, and those that the crew logged; then
+// everything draws so many times as much, as learnt from the logbook (0: once).
 // Without an elevation a hover counts as flown at sea level of the standard atmosphere, as makers
 // publish it.
-func rotors(f *shoot.Airframe) (rotor.Airframe, rotor.Fitted, error) {
+func rotors(f *shoot.Airframe, times float64) (rotor.Airframe, rotor.Fitted, error) {
 	a, _ := rotor.Airframe{
 		Rotors: f.Rotors, DiameterM: float64(f.RotorDiameter), Coaxial: f.Coaxial,
 		FlatPlateM2: f.DragArea, MaxThrustN: float64(f.MaxThrust) * air.GravityMS2,
@@ -33,7 +34,15 @@ func rotors(f *shoot.Airframe) (rotor.Airframe, rotor.Fitted, error) {
 		}
 		hovers = append(hovers, rotor.Hovering{Source: source, MassKg: float64(h.Mass), Density: state.Density(), DurationS: float64(h.Time), EnergyJ: float64(h.Energy)})
 	}
-	return a.Fit(hovers)
+	fitted, fit, err := a.Fit(hovers)
+	if err != nil || times <= 0 {
+		return fitted, fit, err
+	}
+	fitted.DriveEfficiency, fitted.AccessoryW = fitted.DriveEfficiency/times, fitted.AccessoryW*times
+	if err := fitted.Check(); err != nil {
+		return fitted, fit, fmt.Errorf("power_factor %.2f: %w", times, err)
+	}
+	return fitted, fit, nil
 }
 
 // battery returns the pack in the terms of package pack.
@@ -312,7 +321,7 @@ func (t *Take) lift() {
 	packs := heaviestPack(t.shoot, t.Rig)
 	items, _ := payload(t.shoot, t.Rig, t.Slate.Lens, packs)
 	t.massKg = total(items)
-	t.rotors, t.fit, t.rotorErr = rotors(t.airframe)
+	t.rotors, t.fit, t.rotorErr = rotors(t.airframe, float64(t.Rig.PowerFactor))
 	n := &t.numbers.Flight
 	n.TakeoffMassKg = t.massKg
 	n.MassMarginKg = float64(t.airframe.MaxTakeoff) - t.massKg

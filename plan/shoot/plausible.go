@@ -113,6 +113,9 @@ func (c *checker) plausible() {
 	c.wrong = append(c.wrong, s.marks.within("house", bound{"reserve", float64(h.Reserve), 0, 0.9, "a share of the pack, as in 25 %"}, bound{"thrust_margin", float64(h.ThrustMargin), 0, 5, ""},
 		bound{"reaction_time", float64(h.ReactionTime), 0, 60, ""}, bound{"wind", float64(h.Wind), 0, 60, ""}, bound{"gust", float64(h.Gust), 0, 90, ""}, bound{"white_balance_step", float64(h.WhiteBalanceStep), 0, 1000, ""})...)
 	for i, r := range s.Rigs {
+		if r.PowerFactor != 0 {
+			c.wrong = append(c.wrong, s.marks.within(fmt.Sprintf("rigs[%d]", i), bound{"power_factor", float64(r.PowerFactor), 0.5, 2, "energy drawn over energy predicted, as in 108 %"})...)
+		}
 		for j, x := range r.Extras {
 			c.wrong = append(c.wrong, s.marks.within(fmt.Sprintf("rigs[%d].extras[%d]", i, j), bound{"mass", float64(x.Mass), 1e-4, 100, ""}, bound{"x", float64(x.X), -5, 5, ""}, bound{"y", float64(x.Y), -5, 5, ""}, bound{"z", float64(x.Z), -5, 5, ""})...)
 		}

@@ -173,6 +173,8 @@ type Rig struct {
 	Trainer   bool     `yaml:"trainer" doc:"for practice only, carries no camera"`
 	Mark      string   `yaml:"mark" doc:"registration"`
 	Insurance string   `yaml:"insurance"`
+
+	PowerFactor unit.Ratio `yaml:"power_factor" doc:"energy that it really draws over the energy predicted, learnt from the logbook; 100 % where left out"`
 }
 
 // Extra is a further item that flies on a rig.
