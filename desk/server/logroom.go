@@ -143,6 +143,24 @@ type Practising struct {
 	Caution  string           `json:"caution"`
 }
 
+type scoreInput struct {
+	Body struct {
+		Sortie string `json:"sortie"`
+		Class  string `json:"class" doc:"class of shot that was practised"`
+		By     string `json:"by" maxLength:"80"`
+		Device string `json:"device" maxLength:"80"`
+	}
+}
+
+// Scored are the marks of a practice sortie.
+type Scored struct {
+	Person  string           `json:"person"`
+	Class   string           `json:"class"`
+	Marks   []debrief.Marked `json:"marks" nullable:"false"`
+	Basis   string           `json:"basis"`
+	Caution string           `json:"caution"`
+}
+
 // Learnt is what the log teaches, old beside new.
 type Learnt struct {
 	debrief.Lessons
@@ -188,6 +206,7 @@ func (s *Server) logRoomRoutes(api huma.API) {
 		}
 		return with(Reviewed{state.Version, r}), nil
 	})
+	huma.Post(api, "/api/score", s.score)
 	huma.Get(api, "/api/ladder", s.ladder)
 	huma.Post(api, "/api/practice", s.practice)
 	huma.Get(api, "/api/lessons", func(ctx context.Context, _ *none) (*answer[Learnt], error) {
@@ -526,6 +545,32 @@ func (s *Server) ladder(ctx context.Context, _ *none) (*answer[Ladders], error) 
 		out.People = append(out.People, p)
 	}
 	return with(out), nil
+}
+
+// score marks the takes of a reviewed sortie as practice and writes the marks down.
+func (s *Server) score(ctx context.Context, in *scoreInput) (*answer[Scored], error) {
+	rules, err := s.rungs()
+	if err != nil {
+		return nil, huma.Error409Conflict(ladderFile + ": " + err.Error())
+	}
+	_, r, err := s.reviewed(ctx, in.Body.Sortie)
+	if err != nil {
+		return nil, err
+	}
+	book, err := s.book(ctx)
+	if err != nil {
+		return nil, err
+	}
+	found, err := debrief.Find(ctx, book, in.Body.Sortie)
+	if err != nil {
+		return nil, huma.Error404NotFound(err.Error())
+	}
+	marks, err := debrief.Score(ctx, book, r, found.Logged, logbook.ShotClass(in.Body.Class), rules, author(in.Body.By, in.Body.Device))
+	if err != nil {
+		return nil, huma.Error422UnprocessableEntity(err.Error())
+	}
+	s.hub.send(event{Kind: "log"})
+	return with(Scored{found.Logged.Pilot, in.Body.Class, marks, rules.Basis, check.Safety}), nil
 }
 
 // practice writes a practice shoot beside this one, on the same terrain.

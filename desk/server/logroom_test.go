@@ -174,6 +174,14 @@ func TestLogRoom(t *testing.T) {
 		t.Errorf("paper: %s", kind)
 	}
 
+	scored, status := ask[Scored](t, "POST", web.URL+"/api/score", map[string]any{"sortie": "2026-09-22/1", "class": "near objects", "by": "MF", "device": "t"})
+	if status != 200 || len(scored.Marks) != 1 || scored.Marks[0].Passed == "unknown" || scored.Person != "Ana" || scored.Caution == "" {
+		t.Errorf("%d %+v", status, scored)
+	}
+	if _, status := ask[map[string]any](t, "POST", web.URL+"/api/score", map[string]any{"sortie": "2026-09-22/1", "class": "easy", "by": "MF", "device": "t"}); status != 422 {
+		t.Error(status)
+	}
+
 	ladders, _ := ask[Ladders](t, "GET", web.URL+"/api/ladder", nil)
 	found, asked := false, 0
 	for _, p := range ladders.People {

@@ -346,6 +346,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/score": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API score */
+        post: operations["post-api-score"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/session": {
         parameters: {
             query?: never;
@@ -876,6 +893,21 @@ export interface components {
             sha256: string;
             /** Format: date-time */
             to: string;
+        };
+        DebriefMarked: {
+            /** Format: double */
+            aim?: number;
+            /** Format: double */
+            distance: number;
+            passed: string;
+            /** Format: double */
+            score: number;
+            slate: string;
+            /** Format: double */
+            speed: number;
+            /** Format: int64 */
+            take: number;
+            why?: string;
         };
         Edit: {
             /** @description place in the shoot file, as slates/4B/lens */
@@ -1995,6 +2027,20 @@ export interface components {
             sun_from_aircraft_at_s: number | null;
             /** Format: double */
             sun_from_aircraft_deg: number | null;
+        };
+        ScoreInputBody: {
+            by: string;
+            /** @description class of shot that was practised */
+            class: string;
+            device: string;
+            sortie: string;
+        };
+        Scored: {
+            basis: string;
+            caution: string;
+            class: string;
+            marks: components["schemas"]["DebriefMarked"][];
+            person: string;
         };
         Seen: {
             /** Format: double */
@@ -3178,6 +3224,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Reviewed"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-score": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ScoreInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Scored"];
                 };
             };
             /** @description Error */

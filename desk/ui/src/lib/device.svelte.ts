@@ -64,14 +64,14 @@ class Device {
       /* as above */
     }
   }
-  write(kind: string, body: Record<string, unknown>, at = new Date()) {
-    return this.box.write(kind, at, this.initials || desk.who || '?', body)
+  write(kind: string, body: Record<string, unknown>, at = new Date(), corrects?: { corrects: string; why: string }) {
+    return this.box.write(kind, at, this.initials || desk.who || '?', body, corrects)
   }
   /** Everything written, in the book or still on this device. */
-  get lines(): { id: string; kind: string; at: string; by: string; body: Record<string, unknown>; waiting: boolean; refused: string }[] {
-    const inBook = (this.page?.entries ?? []).map((e) => ({ id: e.id, kind: e.kind, at: e.at, by: e.by, body: e.body as Record<string, unknown>, waiting: false, refused: '' }))
+  get lines(): { id: string; kind: string; at: string; by: string; body: Record<string, unknown>; waiting: boolean; refused: string; versions: number; contested: boolean }[] {
+    const inBook = (this.page?.entries ?? []).map((e) => ({ id: e.id, kind: e.kind, at: e.at, by: e.by, body: e.body as Record<string, unknown>, waiting: false, refused: '', versions: e.versions, contested: e.contested }))
     const have = new Set(inBook.map((e) => e.id))
-    const here = this.waiting.filter((k) => !have.has(k.entry.id)).map((k) => ({ ...k.entry, waiting: true, refused: k.refused ?? '' }))
+    const here = this.waiting.filter((k) => !have.has(k.entry.id)).map((k) => ({ ...k.entry, waiting: true, refused: k.refused ?? '', versions: 1, contested: false }))
     return [...inBook, ...here].sort((a, b) => Date.parse(a.at) - Date.parse(b.at))
   }
 }

@@ -1,7 +1,7 @@
 // What was written on this device and has not reached the logbook yet. An entry leaves only when the server has
 // said that the book holds it; sending twice writes once, because each entry carries its own id.
 
-export type Entry = { id: string; kind: string; at: string; by: string; device: string; ordinal: number; body: Record<string, unknown> }
+export type Entry = { id: string; kind: string; at: string; by: string; device: string; ordinal: number; body: Record<string, unknown>; corrects?: string; why?: string }
 export type Result = { id: string; seq: number; repeat: boolean; refused: string }
 export type Kept = { ordinal: number; entry: Entry; refused?: string }
 
@@ -28,8 +28,8 @@ export class Outbox {
     private changed: () => void = () => {},
   ) {}
 
-  async write(kind: string, at: Date, by: string, body: Record<string, unknown>): Promise<Kept> {
-    const kept = await this.store.add((ordinal) => ({ id: `${this.device}-${ordinal}`, kind, at: at.toISOString(), by, device: this.device, ordinal, body }))
+  async write(kind: string, at: Date, by: string, body: Record<string, unknown>, corrects?: { corrects: string; why: string }): Promise<Kept> {
+    const kept = await this.store.add((ordinal) => ({ id: `${this.device}-${ordinal}`, kind, at: at.toISOString(), by, device: this.device, ordinal, body, ...corrects }))
     this.changed()
     void this.flush()
     return kept
