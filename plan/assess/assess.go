@@ -42,6 +42,8 @@ func (a Assessment) Clear() bool { return !Has(a.Findings, Stop) }
 type Assessor struct {
 	*surroundings
 	takes map[string]*Take // by slate
+	// fliesAlike: the shoot of the version before has the same flights on the same paths.
+	fliesAlike bool
 }
 
 // surroundings are what all slates of a shoot look at. They know of no take, so that one that is taken over into
@@ -65,7 +67,7 @@ func New(ctx context.Context, s *shoot.Shoot) (*Assessor, error) {
 }
 
 func build(ctx context.Context, s *shoot.Shoot, was *Assessor, kept map[string]*Take) (*Assessor, error) {
-	a := &Assessor{&surroundings{Shoot: s, obstacles: obstacles(s), subjects: subjects(s), points: points(s), skylines: newSkylines(s, was)}, map[string]*Take{}}
+	a := &Assessor{&surroundings{Shoot: s, obstacles: obstacles(s), subjects: subjects(s), points: points(s), skylines: newSkylines(s, was)}, map[string]*Take{}, was != nil && flyAlike(s, was.Shoot)}
 	if err := a.Cover(s.Dates[0], s.Dates[len(s.Dates)-1]); err != nil {
 		return nil, err
 	}

@@ -160,8 +160,8 @@ type landed struct {
 }
 
 func (t *Take) landedIn(f *flown) landed {
-	t.mu.Lock()
-	defer t.mu.Unlock()
+	t.flights.mu.Lock()
+	defer t.flights.mu.Unlock()
 	if f.landed.done {
 		return f.landed
 	}

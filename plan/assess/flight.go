@@ -126,32 +126,6 @@ type packLeft struct {
 	tooMuch  error     // why it cannot give that
 }
 
-// airKey is the part of a weather on which a flight depends.
-type airKey struct{ wind, gust, from, temperature, dew, pressure air.Reading }
-
-// flownIn works out the flight under a weather, once for each air and wind of the forecast.
-func (t *Take) flownIn(w air.Weather) *flown {
-	key := airKey{w.WindMS, w.GustMS, w.WindFrom, w.TemperatureK, w.DewPointK, w.QNHPa}
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if t.last.flown != nil && t.last.key == key {
-		return t.last.flown
-	}
-	f, ok := t.byWind[key]
-	if !ok {
-		f = t.fly(w)
-		t.byWind[key] = f
-	}
-	t.last = flight{key, f}
-	return f
-}
-
-// flight is the flight side of a take with the weather that it is for.
-type flight struct {
-	key   airKey
-	flown *flown
-}
-
 // directions are looked at where the wind's is unknown.
 const directions = 8
 

@@ -58,14 +58,30 @@ func unchanged(s *shoot.Shoot, was *Assessor) map[string]*Take {
 	return kept
 }
 
-// sameButSlates compares everything else that an assessment looks at.
-func sameButSlates(s, o *shoot.Shoot) bool {
+// sameParts compares the parts of two shoot files but for some.
+func sameParts(s, o *shoot.Shoot, but map[string]bool) bool {
 	a, b := reflect.ValueOf(*s), reflect.ValueOf(*o)
 	for i := range a.NumField() {
 		field := a.Type().Field(i)
-		if field.IsExported() && field.Name != "Slates" && !reflect.DeepEqual(a.Field(i).Interface(), b.Field(i).Interface()) {
+		if field.IsExported() && !but[field.Name] && !reflect.DeepEqual(a.Field(i).Interface(), b.Field(i).Interface()) {
 			return false
 		}
+	}
+	return true
+}
+
+// take is Take of an assessor that may be nil.
+func (a *Assessor) take(slate string) *Take {
+	if a == nil {
+		return nil
+	}
+	return a.takes[slate]
+}
+
+// sameButSlates compares everything else that an assessment looks at.
+func sameButSlates(s, o *shoot.Shoot) bool {
+	if !sameParts(s, o, map[string]bool{"Slates": true}) {
+		return false
 	}
 	for i := range s.Subjects {
 		if name := s.Subjects[i].Name; !reflect.DeepEqual(s.Way(name), o.Way(name)) {

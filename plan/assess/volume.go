@@ -229,20 +229,18 @@ const fallMoments = 12
 
 // fall is the worst over a path in one weather.
 type fall struct {
-	done          bool
-	farM, hardJ   float64
-	farAtS        float64
-	peopleM       float64 // least level distance of an impact to people
-	people        string
-	err           error
-	parachuteM    float64
-	parachuteKnow bool
+	done        bool
+	farM, hardJ float64
+	farAtS      float64
+	peopleM     float64 // least level distance of an impact to people
+	people      string
+	err         error
 }
 
 // fallIn works out the falls of one weather once.
 func (t *Take) fallIn(f *flown) fall {
-	t.mu.Lock()
-	defer t.mu.Unlock()
+	t.flights.mu.Lock()
+	defer t.flights.mu.Unlock()
 	if f.fall.done {
 		return f.fall
 	}
@@ -264,13 +262,21 @@ func (t *Take) fallIn(f *flown) fall {
 			}
 		}
 	}
-	if sink := float64(t.airframe.SinkUnderChute); t.airframe.Parachute && sink > 0 && f.windKnown && t.numbers.Safety.ContingencyTopM != nil {
-		if b, err := risk.ParachuteBuffer(math.Max(1, t.numbers.Move.TopSpeedMS), parachuteOpenS, f.gustMS, *t.numbers.Safety.ContingencyTopM, sink); err == nil {
-			worst.parachuteM, worst.parachuteKnow = b, true
-		}
-	}
 	f.fall = worst
 	return worst
+}
+
+// underChute is how far the aircraft may drift under its parachute, nil where that is not known.
+func (t *Take) underChute(f *flown) *float64 {
+	sink := float64(t.airframe.SinkUnderChute)
+	if !t.airframe.Parachute || sink <= 0 || !f.windKnown || t.numbers.Safety.ContingencyTopM == nil {
+		return nil
+	}
+	b, err := risk.ParachuteBuffer(math.Max(1, t.numbers.Move.TopSpeedMS), parachuteOpenS, f.gustMS, *t.numbers.Safety.ContingencyTopM, sink)
+	if err != nil {
+		return nil
+	}
+	return known(b)
 }
 
 func (t *Take) tellFalls(m *moment, a *Assessment) {
@@ -285,9 +291,7 @@ func (t *Take) tellFalls(m *moment, a *Assessment) {
 		return
 	}
 	n.FallM, n.FallEnergyJ, n.FallWind = known(f.farM), known(f.hardJ), m.flown.windKnown
-	if f.parachuteKnow {
-		n.ParachuteM = known(f.parachuteM)
-	}
+	n.ParachuteM = t.underChute(m.flown)
 	if !m.flown.windKnown {
 		a.add(t.timely(Unknown, TopicSafety, "drift of a falling aircraft", "still air taken", "", basis, "enter wind in the forecast"))
 	}
