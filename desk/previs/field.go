@@ -28,68 +28,79 @@ type level struct {
 func newField(g *terrain.Grid) *field {
 	f := &field{x0: g.X0, y0: g.Y0, cell: g.CellM, nx: g.NX, ny: g.NY, z: g.Z}
 	f.low, f.high, _ = g.MinMax()
-	nx, ny := g.NX/2, g.NY/2 // cells are one fewer than nodes
-	first := level{nx, ny, make([]float32, nx*ny)}
-	parallel(ny, func(j int) {
-		for i := range nx {
-			top := float32(math.Inf(-1))
-			for v := 2 * j; v <= min(2*j+2, g.NY-1); v++ {
-				row := g.Z[v*g.NX:]
-				for _, z := range row[2*i : min(2*i+3, g.NX)] {
-					if z > top {
-						top = z
-					}
-				}
-			}
-			first.top[j*nx+i] = top
-		}
-	})
-	f.levels = []level{first}
-	f.steepest = f.steepestSlope()
-	for fine := first; fine.nx > 1 || fine.ny > 1; {
-		c := level{nx: (fine.nx + 1) / 2, ny: (fine.ny + 1) / 2}
-		c.top = make([]float32, c.nx*c.ny)
-		for j := range c.ny {
-			for i := range c.nx {
-				top := float32(math.Inf(-1))
-				for v := 2 * j; v < min(2*j+2, fine.ny); v++ {
-					for u := 2 * i; u < min(2*i+2, fine.nx); u++ {
-						top = max(top, fine.top[v*fine.nx+u])
-					}
-				}
-				c.top[j*c.nx+i] = top
-			}
-		}
-		f.levels = append(f.levels, c)
-		fine = c
-	}
-	return f
-}
-
-// steepestSlope is the root of the sum of squares of the steepest edges of cells east and north: no bilinear cell is steeper.
-func (f *field) steepestSlope() float64 {
-	rows := make([][2]float32, f.ny)
-	parallel(f.ny, func(j int) {
-		row := f.z[j*f.nx : (j+1)*f.nx]
-		next := f.z[min(j+1, f.ny-1)*f.nx:][:f.nx]
-		var east, north float32
-		last := row[0]
-		for i, z := range row {
-			if d := z - last; d > east || -d > east {
-				east = max(d, -d)
-			}
-			if d := next[i] - z; d > north || -d > north {
-				north = max(d, -d)
-			}
-			last = z
-		}
-		rows[j] = [2]float32{east, north}
+	first := level{nx: g.NX / 2, ny: g.NY / 2} // cells are one fewer than nodes
+	first.top = make([]float32, first.nx*first.ny)
+	steps := make([][2]float32, first.ny)
+	parallel(first.ny, func(j int) {
+		row := func(v int) []float32 { return g.Z[min(v, g.NY-1)*g.NX:][:g.NX] }
+		steps[j] = blocks(first.top[j*first.nx:][:first.nx], row(2*j), row(2*j+1), row(2*j+2))
 	})
 	var east, north float32
-	for _, r := range rows {
-		east, north = max(east, r[0]), max(north, r[1])
+	for _, s := range steps {
+		east, north = max(east, s[0]), max(north, s[1])
 	}
-	return math.Hypot(float64(east), float64(north)) / f.cell
+	f.steepest = math.Hypot(float64(east), float64(north)) / f.cell // no bilinear cell is steeper than its steepest edges
+	for l := first; ; l = l.above() {
+		f.levels = append(f.levels, l)
+		if l.nx <= 1 && l.ny <= 1 {
+			return f
+		}
+	}
+}
+
+// blocks finds the highest of each block of 3 x 3 nodes in three rows, neighbours sharing a column, and the greatest steps
+// between two nodes to the east and to the north. NaN counts for nothing.
+func blocks(top, a, b, c []float32) (steps [2]float32) {
+	var east, north float32
+	for i := range top {
+		u := 2 * i
+		w := min(u+2, len(a)-1)
+		high := float32(math.Inf(-1))
+		for _, r := range [3][]float32{a, b, c} {
+			z0, z1, z2 := r[u], r[u+1], r[w]
+			if z0 > high {
+				high = z0
+			}
+			if z1 > high {
+				high = z1
+			}
+			if z2 > high {
+				high = z2
+			}
+			if d := abs(z1 - z0); d > east {
+				east = d
+			}
+			if d := abs(z2 - z1); d > east {
+				east = d
+			}
+		}
+		for _, k := range [3]int{u, u + 1, w} {
+			if d := abs(b[k] - a[k]); d > north {
+				north = d
+			}
+			if d := abs(c[k] - b[k]); d > north {
+				north = d
+			}
+		}
+		top[i] = high
+	}
+	return [2]float32{east, north}
+}
+
+func abs(v float32) float32 { return math.Float32frombits(math.Float32bits(v) &^ (1 << 31)) }
+
+// above is the level of blocks twice as wide.
+func (l *level) above() level {
+	c := level{nx: (l.nx + 1) / 2, ny: (l.ny + 1) / 2}
+	c.top = make([]float32, c.nx*c.ny)
+	for j := range c.ny {
+		a, b := l.top[2*j*l.nx:][:l.nx], l.top[min(2*j+1, l.ny-1)*l.nx:][:l.nx]
+		for i := range c.nx {
+			u, w := 2*i, min(2*i+1, l.nx-1)
+			c.top[j*c.nx+i] = max(a[u], a[w], b[u], b[w])
+		}
+	}
+	return c
 }
 
 // ray runs from an eye; what its parameter measures is the caller's choice.
@@ -162,21 +173,15 @@ const farthestM = 1e6
 // says only how far the ray is known to be clear.
 func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
 	t, end := from, to
-	if u, v := r.u+r.du*t, r.v+r.dv*t; !(u >= 0 && v >= 0 && u <= float64(f.nx-1) && v <= float64(f.ny-1)) {
+	u, v := r.u+r.du*t, r.v+r.dv*t
+	if !(u >= 0 && v >= 0 && u <= float64(f.nx-1) && v <= float64(f.ny-1)) {
 		if t, end, ok = f.clip(r, t, end); !ok {
 			h.t = from
 			return false
 		}
+		u, v = r.u+r.du*t, r.v+r.dv*t
 	}
-	at := func(p, d float64, n int) int {
-		c := p + d*t
-		i := int(c)
-		if float64(i) == c && d < 0 {
-			i--
-		}
-		return max(0, min(n-2, i))
-	}
-	i, j := at(r.u, r.du, f.nx), at(r.v, r.dv, f.ny)
+	i, j := max(0, min(f.nx-2, int(u))), max(0, min(f.ny-2, int(v)))
 	// Ahead is the border that the ray leaves a block by: its high one or its low one.
 	iu, iv, aheadU, aheadV := r.iu, r.iv, 1, 1
 	if r.du < 0 {

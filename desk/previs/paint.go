@@ -38,8 +38,14 @@ const (
 	rockFrom, rockTo   = 0.85, 1.25
 )
 
-func smoothstep(from, to, v float64) float64 {
-	t := clamp01((v - from) * (1 / (to - from)))
+func smoothstep(from, to, v float32) float32 {
+	t := (v - from) * (1 / (to - from))
+	if t <= 0 {
+		return 0
+	}
+	if t >= 1 {
+		return 1
+	}
 	return t * t * (3 - 2*t)
 }
 
@@ -57,43 +63,46 @@ var grain = func() (t [grainSize * grainSize]float32) {
 	return t
 }()
 
+// grainOffset makes places positive; it is a whole number of tiles.
+const grainOffset = 1 << 20
+
 func grainAt(x, y float64) float32 {
-	fx, fy := math.Floor(x), math.Floor(y)
-	u, v := float32(x-fx), float32(y-fy)
-	i, j := int(fx)&(grainSize-1), int(fy)&(grainSize-1)
-	i1, j1 := (i+1)&(grainSize-1), (j+1)&(grainSize-1)
-	a, b := grain[j*grainSize+i], grain[j*grainSize+i1]
-	c, d := grain[j1*grainSize+i], grain[j1*grainSize+i1]
+	x, y = x+grainOffset, y+grainOffset
+	i, j := int(x), int(y)
+	u, v := float32(x-float64(i)), float32(y-float64(j))
+	row, next := uint16(j)<<8, uint16(j+1)<<8
+	left, right := uint16(i)&255, uint16(i+1)&255
+	a, b := grain[row|left], grain[row|right]
+	c, d := grain[next|left], grain[next|right]
 	u, v = u*u*(3-2*u), v*v*(3-2*v)
 	a += u * (b - a)
 	c += u * (d - c)
 	return a + v*(c-a)
 }
 
-// groundTint is the wash of a place: slope is the tangent, high the height as a share of the site's range, foot the
-// size of a pixel there.
-func (p *painter) groundTint(x, y, z, slope, foot float64) rgb {
-	wide := float64(grainAt(x*(1./61)+3.7, y*(1./61)))
-	fine := 0.0
+// groundTint is the wash of a place: slope is the tangent, foot the size of a pixel there.
+func (p *painter) groundTint(x, y, z float64, slope, foot float32) rgb {
+	wide := grainAt(x*(1./61)+3.7, y*(1./61))
+	fine := float32(0)
 	if foot < 8 {
-		fine = float64(grainAt(x*(1/6.3), y*(1/6.3))) * (1 - foot/8)
+		fine = grainAt(x*(1/6.3), y*(1/6.3)) * (1 - foot*(1./8))
 	}
-	high := (z - p.f.low) * p.perHeight
+	high := float32((z - p.f.low) * p.perHeight) // share of the site's range
+	c := washMeadow.mix(washPasture, smoothstep(0.25, 0.75, high+0.25*wide))
 	ragged := 0.12*wide + 0.08*fine
-	c := washMeadow.mix(washPasture, float32(smoothstep(0.25, 0.75, high+0.25*wide)))
 	if steep, high := slope+ragged, high+ragged; steep > screeFrom || high > 0.75 {
-		c = c.mix(washScree, float32(max(smoothstep(screeFrom, screeTo, steep), 0.75*smoothstep(0.75, 0.95, high))))
+		c = c.mix(washScree, max(smoothstep(screeFrom, screeTo, steep), 0.75*smoothstep(0.75, 0.95, high)))
 		if steep > rockFrom {
-			c = c.mix(washRock, float32(smoothstep(rockFrom, rockTo, steep)))
+			c = c.mix(washRock, smoothstep(rockFrom, rockTo, steep))
 		}
 	}
-	strata := 0.0
+	strata := float32(0)
 	if slope > 0.35 && foot < 14 {
-		strata = smoothstep(0.35, 0.9, slope) * (1 - foot*(1./14)) * float64(grainAt(z*(1/2.6)+0.02*x, (x+y)*(1./47)))
+		strata = smoothstep(0.35, 0.9, slope) * (1 - foot*(1./14)) * grainAt(z*(1/2.6)+0.02*x, (x+y)*(1./47))
 	}
-	c = c.scale(float32(1 + 0.07*wide + 0.07*fine + 0.13*strata))
+	c = c.scale(1 + 0.07*wide + 0.07*fine + 0.13*strata)
 	if p.scene.marks != nil {
-		road, rail, wet := p.scene.marks.cover(x, y, foot)
+		road, rail, wet := p.scene.marks.cover(x, y, float64(foot))
 		c = c.mix(washWater, wet).mix(washRail, 0.8*rail).mix(washRoad, 0.9*road)
 	}
 	return c

@@ -221,7 +221,7 @@ func (p *painter) paint(s *spot) {
 // groundColour is the wash of the ground in its light.
 func (p *painter) groundColour(s *spot) rgb {
 	stretched := s.foot / max(0.08, s.facing)
-	c := p.groundTint(s.at.X, s.at.Y, s.at.Z, s.slope, stretched).times(p.lit(s.normal, s.sun))
+	c := p.groundTint(s.at.X, s.at.Y, s.at.Z, float32(s.slope), float32(stretched)).times(p.lit(s.normal, s.sun))
 	if !p.noInk {
 		c = c.scale(1 - formStrength*float32(formLine(s.at.Z, s.foot*s.slope/max(0.25, s.facing))))
 	}
