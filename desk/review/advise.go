@@ -9,8 +9,20 @@ import (
 // are house figures: common practice, no source.
 func (r *Report) advise() {
 	say := func(format string, args ...any) { r.Change = append(r.Change, fmt.Sprintf(format, args...)) }
-	for _, e := range r.Events {
-		say("%s: %.1f %s at %s, past the limit of %s: plan it with more margin or do not fly it", e.What, e.Worst, e.Unit, e.From.Format("15:04:05Z"), e.LimitText)
+	// Each limit once, by the event that went farthest past it.
+	most := map[string]*Event{}
+	count := map[string]int{}
+	for i := range r.Events {
+		e := &r.Events[i]
+		count[e.What]++
+		if w := most[e.What]; w == nil || worse(e.Worst, w.Worst, e.least) {
+			most[e.What] = e
+		}
+	}
+	for i := range r.Events {
+		if e := &r.Events[i]; most[e.What] == e {
+			say("%s: %.1f %s at %s, past the limit of %s, %s: plan it with more margin or do not fly it", e.What, e.Worst, e.Unit, e.From.Format("15:04:05Z"), e.LimitText, times(count[e.What]))
+		}
 	}
 	if r.EnergyRatio != nil && math.Abs(*r.EnergyRatio-1) > 0.1 {
 		say("energy used was %.0f %% of the prediction: learn the rig's power factor again", *r.EnergyRatio*100)

@@ -119,6 +119,8 @@ type Event struct {
 	LimitText string    `json:"limit_text"`
 	Basis     string    `json:"basis"`
 	Unit      string    `json:"unit"`
+
+	least bool // the smaller the worse
 }
 
 // Row is one moment of a take, for the profiles.
@@ -234,6 +236,7 @@ func Review(f Flight) (*Report, error) {
 	}
 	r.whole(&f)
 	r.judged(&f)
+	slices.SortStableFunc(r.Events, func(a, b Event) int { return a.From.Compare(b.From) })
 	r.energy(&f)
 	var why string
 	if r.Wind, why = EstimateWind(f.Fixes); r.Wind == nil {
@@ -303,7 +306,7 @@ func (r *Report) watch(f *Flight, what, unit string, value func(*Fix) (float64, 
 			continue
 		}
 		if open == nil || x.broken {
-			r.Events = append(r.Events, Event{What: what, From: x.at(), Limit: &limit.Value, LimitText: fmt.Sprintf("%.1f %s", limit.Value, unit), Basis: limit.Basis, Unit: unit, Worst: v})
+			r.Events = append(r.Events, Event{What: what, From: x.at(), Limit: &limit.Value, LimitText: fmt.Sprintf("%.1f %s", limit.Value, unit), Basis: limit.Basis, Unit: unit, Worst: v, least: sign < 0})
 			open = &r.Events[len(r.Events)-1]
 		}
 		open.To = x.at()

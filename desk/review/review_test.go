@@ -210,10 +210,10 @@ func TestEventsAndUnknowns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	e := r.Events[0]
-	if e.What != "speed over ground" {
+	if len(r.Events) < 2 || r.Events[0].What != "distance to people" || r.Events[1].What != "speed over ground" { // in order of time
 		t.Fatalf("%+v", r.Events)
 	}
+	e := r.Events[1]
 	near(t, "begins with the take", e.From.Sub(cue).Seconds(), 0, 0.6)
 	near(t, "ends with the take", e.To.Sub(cue).Seconds(), 40, 0.6)
 	near(t, "worst", e.Worst, math.Hypot(5, 0.2), 0.02)

@@ -296,7 +296,7 @@ func (r *Report) judged(f *Flight) {
 			seen[v.Rule] = true
 			k.severity = v.Severity
 			if !k.open || x.broken {
-				k.events = append(k.events, Event{What: v.What, From: m.At, LimitText: v.Limit, Basis: v.Basis, Unit: v.Unit, Worst: v.Worst})
+				k.events = append(k.events, Event{What: v.What, From: m.At, LimitText: v.Limit, Basis: v.Basis, Unit: v.Unit, Worst: v.Worst, least: v.Least})
 				k.values = append(k.values, v.Value)
 				k.open = true
 			}

@@ -124,6 +124,15 @@ func TestHeightRulesMomentByMoment(t *testing.T) {
 			case len(found) != 1 || found[0].Severity != c.severity || !strings.Contains(found[0].Value+found[0].Limit, c.say):
 				t.Errorf("found %+v", found)
 			}
+			advised := 0
+			for _, c := range r.Change {
+				if strings.Contains(c, "past the limit of") {
+					advised++
+				}
+			}
+			if advised != min(1, len(r.Events)) {
+				t.Errorf("one limit is advised on %d times: %q", advised, r.Change)
+			}
 			if events := len(r.Events); (c.severity == "stop") != (events > 0) {
 				t.Errorf("%d events: %+v", events, r.Events)
 			}
