@@ -147,6 +147,22 @@ func TestLogRoom(t *testing.T) {
 			t.Errorf("%s: %d %s", name, status, text)
 		}
 	}
+	for name, x := range map[string]struct {
+		data []byte
+		ask  string
+	}{
+		"another day":        {bytes.ReplaceAll(data, []byte("2026-09-22T"), []byte("2026-06-01T")), "offset"},
+		"a mirrored ground":  {bytes.ReplaceAll(data, []byte(",46."), []byte(",-46.")), "file"},
+		"times without zone": {bytes.ReplaceAll(data, []byte("Z,46."), []byte(",46.")), "zone"},
+	} {
+		if got, status, text := bringIn(t, web.URL, x.data, say); status != 200 || got.Question == nil || got.Question.Ask != x.ask {
+			t.Errorf("%s: asked %d %s, want to be asked about %s", name, status, text, x.ask)
+		}
+	}
+	mixed := bytes.Replace(data, []byte(",44.4,"), []byte(`,"44,4",`), 1)
+	if _, status, text := bringIn(t, web.URL, mixed, say); status != 422 || !strings.Contains(text, "decimal") {
+		t.Errorf("mixed decimals: %d %s", status, text)
+	}
 	if _, status, _ := bringIn(t, web.URL, make([]byte, largestRecording+1), say); status != 413 {
 		t.Errorf("a recording too large: %d", status)
 	}
