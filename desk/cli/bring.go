@@ -6,13 +6,9 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path"
 	"path/filepath"
-	"strings"
 
 	"fieldfare/desk/intake"
-	"fieldfare/desk/track"
-	"fieldfare/plan/shoot"
 )
 
 type bringCmd struct {
@@ -27,24 +23,19 @@ type bringCmd struct {
 	Force   bool   `help:"Overwrite an existing track."`
 }
 
-type bringResult struct {
-	File    string   `json:"file"`
-	Added   []string `json:"added"`
-	LeftOut []string `json:"left_out"`
-	Next    string   `json:"next,omitempty"`
-	Caution string   `json:"caution"`
-}
-
 func (c *bringCmd) Run(s *Session) error {
 	data, err := os.ReadFile(c.File)
 	if err != nil {
 		return err
 	}
-	var r bringResult
+	var r intake.Brought
 	if c.Track != "" {
-		r, err = c.track(s, data)
+		r, err = intake.Track(s.Context, c.Dir, c.Track, data, c.Force)
 	} else {
-		r, err = c.features(data)
+		r, err = intake.Features(c.Dir, data, intake.Given{"kind": c.Kind, "height": c.Height, "status": c.Status, "ceiling": c.Ceiling}, c.Replace)
+	}
+	if errors.Is(err, fs.ErrExist) {
+		err = fmt.Errorf("%w; add --force to write over it", err)
 	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", filepath.Base(c.File), err)
@@ -63,71 +54,4 @@ func (c *bringCmd) Run(s *Session) error {
 		}
 		fmt.Fprintln(w, r.Caution)
 	})
-}
-
-// features merges, reads the result as the shoot will, and only then writes it.
-func (c *bringCmd) features(data []byte) (r bringResult, err error) {
-	sh, err := shoot.Load(c.Dir)
-	if err != nil {
-		return r, err
-	}
-	content, err := intake.Read(data)
-	if err != nil {
-		return r, err
-	}
-	name := sh.Site.Features
-	if name == "" {
-		return r, errors.New("the shoot names no feature file: under site: add features: site.geojson")
-	}
-	r.File = filepath.Join(c.Dir, filepath.FromSlash(name))
-	old, err := os.ReadFile(r.File)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return r, err
-	}
-	merged, added, left, err := intake.Merge(old, content, intake.Given{"kind": c.Kind, "height": c.Height, "status": c.Status, "ceiling": c.Ceiling}, c.Replace)
-	if err != nil {
-		return r, err
-	}
-	if len(added) == 0 {
-		return r, fmt.Errorf("no feature of the site is in it; left out: %s", strings.Join(left, "; "))
-	}
-	if _, err := sh.ReadFeatures(name, merged); err != nil {
-		return r, fmt.Errorf("the site would not hold with it, nothing was written: %w", err)
-	}
-	if err := shoot.Save(r.File, merged); err != nil {
-		return r, err
-	}
-	r.Added, r.LeftOut = added, left
-	return r, nil
-}
-
-func (c *bringCmd) track(s *Session, data []byte) (r bringResult, err error) {
-	if c.Track != filepath.Base(c.Track) || strings.ContainsAny(c.Track, `/\`) || c.Track == ".." || c.Track == "." {
-		return r, fmt.Errorf("--track %q: give the subject's name", c.Track)
-	}
-	t, err := track.Read(s.Context, data, track.Options{})
-	if err != nil {
-		return r, err
-	}
-	way, err := intake.Way(t)
-	if err != nil {
-		return r, err
-	}
-	name := path.Join("tracks", c.Track+".csv")
-	r.File = filepath.Join(c.Dir, filepath.FromSlash(name))
-	if err := os.MkdirAll(filepath.Dir(r.File), 0o755); err != nil {
-		return r, err
-	}
-	if err := vacant(r.File, c.Force); err != nil {
-		return r, err
-	}
-	if err := shoot.Save(r.File, way); err != nil {
-		return r, err
-	}
-	r.Added = []string{fmt.Sprintf("track of %s, %d positions", c.Track, len(t.Points))}
-	for _, f := range t.Findings {
-		r.LeftOut = append(r.LeftOut, f.Severity+": "+f.What)
-	}
-	r.Next = fmt.Sprintf("name it in shoot.yaml: under the subject %s, track: %s", c.Track, name)
-	return r, nil
 }
