@@ -45,3 +45,23 @@ var (
 // Add and End write an animation.
 func (a *animated) Add(f *image.RGBA) error { return a.add(f) }
 func (a *animated) End() error              { return a.end() }
+
+// Depths returns the depth of each pixel as it is drawn, and as a ray alone finds it that starts at the eye; 0 for no ground.
+func Depths(s *Scene, c lens.Camera, pose lens.Pose, m Moment) (drawn, alone []float64) {
+	p := newPainter(s, c, pose, m)
+	defer p.release()
+	p.trace()
+	for k, near := range p.buffers.near {
+		look := make([]spot, 1)
+		p.aim(&look[0].gaze, float64(k%p.w)+0.5, float64(k/p.w)+0.5)
+		p.look(look, nil)
+		depth := func(near float32) float64 {
+			if near == 0 {
+				return 0
+			}
+			return 1 / float64(near)
+		}
+		drawn, alone = append(drawn, depth(near)), append(alone, depth(look[0].near))
+	}
+	return drawn, alone
+}

@@ -18,16 +18,19 @@ type field struct {
 	levels       []level   // highest ground in blocks of 2, 4, 8, ... cells a side
 	low, high    float64
 	steepest     float64 // bound of the slope anywhere, as a tangent
+	holed        bool    // some ground is unknown
 }
 
 type level struct {
 	nx, ny int
 	top    []float32
+	holes  []bool // which blocks have ground that is unknown; nil where none has
 }
 
 func newField(g *terrain.Grid) *field {
 	f := &field{x0: g.X0, y0: g.Y0, cell: g.CellM, nx: g.NX, ny: g.NY, z: g.Z}
 	f.low, f.high, _ = g.MinMax()
+	f.holed = !g.Complete()
 	first := level{nx: g.NX / 2, ny: g.NY / 2} // cells are one fewer than nodes
 	first.top = make([]float32, first.nx*first.ny)
 	steps := make([][2]float32, first.ny)
@@ -35,6 +38,16 @@ func newField(g *terrain.Grid) *field {
 		row := func(v int) []float32 { return g.Z[min(v, g.NY-1)*g.NX:][:g.NX] }
 		steps[j] = blocks(first.top[j*first.nx:][:first.nx], row(2*j), row(2*j+1), row(2*j+2))
 	})
+	if f.holed {
+		first.holes = make([]bool, len(first.top))
+		for k, z := range g.Z {
+			if i, j := k%g.NX, k/g.NX; z != z {
+				for _, at := range [4][2]int{{i / 2, j / 2}, {(i - 1) / 2, j / 2}, {i / 2, (j - 1) / 2}, {(i - 1) / 2, (j - 1) / 2}} {
+					first.holes[min(at[1], first.ny-1)*first.nx+min(at[0], first.nx-1)] = true
+				}
+			}
+		}
+	}
 	var east, north float32
 	for _, s := range steps {
 		east, north = max(east, s[0]), max(north, s[1])
@@ -100,6 +113,14 @@ func (l *level) above() level {
 			c.top[j*c.nx+i] = max(a[u], a[w], b[u], b[w])
 		}
 	}
+	if l.holes != nil {
+		c.holes = make([]bool, len(c.top))
+		for k, hole := range l.holes {
+			if hole {
+				c.holes[k/l.nx/2*c.nx+k%l.nx/2] = true
+			}
+		}
+	}
 	return c
 }
 
@@ -162,6 +183,7 @@ func (f *field) clip(r *ray, from, to float64) (t0, t1 float64, ok bool) {
 // hit is where a ray meets the ground.
 type hit struct {
 	t      float64
+	sure   float64 // parameter up to which the ray has passed over known ground alone
 	i, j   int
 	fu, fv float64 // fractions across the cell
 }
@@ -176,7 +198,7 @@ func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
 	u, v := r.u+r.du*t, r.v+r.dv*t
 	if !(u >= 0 && v >= 0 && u <= float64(f.nx-1) && v <= float64(f.ny-1)) {
 		if t, end, ok = f.clip(r, t, end); !ok {
-			h.t = from
+			h.t, h.sure = from, from
 			return false
 		}
 		u, v = r.u+r.du*t, r.v+r.dv*t
@@ -191,7 +213,7 @@ func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
 		aheadV = 0
 	}
 	z := r.z + r.dz*t
-	lv, void := uint(0), false
+	lv, void, sure := uint(0), false, math.Inf(1)
 	for {
 		iLow, jLow := i>>lv<<lv, j>>lv<<lv
 		iNext, jNext := iLow+aheadU<<lv, jLow+aheadV<<lv
@@ -213,9 +235,13 @@ func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
 		}
 		if lv > 0 {
 			l := &f.levels[lv-1]
-			if lowest <= float64(l.top[(j>>lv)*l.nx+i>>lv]) {
+			block := (j>>lv)*l.nx + i>>lv
+			if lowest <= float64(l.top[block]) {
 				lv--
 				continue
+			}
+			if l.holes != nil && l.holes[block] {
+				sure = min(sure, t)
 			}
 		} else {
 			n := j*f.nx + i
@@ -228,18 +254,18 @@ func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
 				b := r.dz - (a1*r.du + a2*r.dv + a3*(u*r.dv+v*r.du))
 				c := -a3 * r.du * r.dv
 				if a != a {
-					void = true
+					void, sure = true, min(sure, t)
 				} else if void && a < 0 {
-					h.t = 0
+					h.t, h.sure = 0, 0
 					return false // it went down where the ground is not known
 				} else if s, found := firstRoot(a, b, c, t1-t); found {
-					h.t, h.i, h.j, h.fu, h.fv = t+s, i, j, u+r.du*s, v+r.dv*s
+					h.t, h.sure, h.i, h.j, h.fu, h.fv = t+s, min(sure, t+s), i, j, u+r.du*s, v+r.dv*s
 					return true
 				}
 			}
 		}
 		if t1 >= end {
-			h.t = t1
+			h.t, h.sure = t1, min(sure, t1)
 			return false
 		}
 		side, iWas, jWas := 1<<lv, i, j
@@ -257,7 +283,7 @@ func (f *field) march(r *ray, from, to float64, h *hit) (ok bool) {
 			}
 		}
 		if uint(i) >= uint(f.nx-1) || uint(j) >= uint(f.ny-1) {
-			h.t = t1
+			h.t, h.sure = t1, min(sure, t1)
 			return false
 		}
 		t, z = t1, z1

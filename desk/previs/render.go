@@ -62,6 +62,7 @@ type painter struct {
 	craftBlur float64
 	pixel     float64  // rad per pixel at the centre
 	ray       ray      // from the eye, without a direction
+	inside    bool     // the eye is over the grid
 	right, up geo.Vec3 // of the picture, per pixel
 	perHeight float64  // 1 over the range of heights
 	tilesW    int
@@ -114,6 +115,7 @@ func newPainter(s *Scene, c lens.Camera, pose lens.Pose, m Moment) *painter {
 	p.pixel = 1 / p.view.FocalY
 	p.right, p.up = p.view.Right.Scale(1/p.view.FocalX), p.view.Up.Scale(1/p.view.FocalY)
 	p.ray.u, p.ray.v, p.ray.z = (p.eye.X-p.f.x0)/p.f.cell, (p.eye.Y-p.f.y0)/p.f.cell, p.eye.Z
+	p.inside = p.ray.u >= 0 && p.ray.v >= 0 && p.ray.u <= float64(p.f.nx-1) && p.ray.v <= float64(p.f.ny-1)
 	p.perHeight = 1 / max(1, p.f.high-p.f.low)
 	p.tilesW = (p.w + tile - 1) / tile
 	tilesH := (p.h + tile - 1) / tile

@@ -7,6 +7,8 @@ import (
 	"runtime"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"fieldfare/desk/previs"
 	"fieldfare/model/geo"
 	"fieldfare/model/lens"
@@ -124,6 +126,40 @@ func TestUnknownGroundIsPaper(t *testing.T) {
 	if kind[180*640+320] != previs.Sky || kind[180*640+5] == previs.Sky {
 		t.Error("the hole in the ground is drawn as ground, or the ground as a hole")
 	}
+}
+
+// A ray that starts where the pixel below it met the ground misses none: over spikes, pits and holes, from any pose, it
+// finds what a ray from the eye finds.
+func TestNoGroundIsSkipped(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		g, err := terrain.NewGrid(geo.Bounds{MaxX: 400, MaxY: 400}, 10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rough := rapid.Float64Range(0, 60).Draw(t, "roughness")
+		seed := rapid.Uint32().Draw(t, "seed")
+		for k := range g.Z {
+			seed = seed*1664525 + 1013904223
+			g.Z[k] = float32(rough * float64(seed>>8) / (1 << 24))
+			if seed>>8%97 == 0 && k%3 == 0 {
+				g.Z[k] = float32(math.NaN())
+			}
+		}
+		draw := func(name string, low, high float64) float64 { return rapid.Float64Range(low, high).Draw(t, name) }
+		pose := lens.Pose{Pos: geo.Vec3{X: draw("x", -50, 450), Y: draw("y", -50, 450), Z: draw("z", 1, 150)},
+			Azimuth: degrees(draw("azimuth", 0, 360)), Tilt: degrees(draw("tilt", -90, 30)), Roll: degrees(draw("roll", -60, 60))}
+		if z, ok := g.HeightAt(pose.Pos.X, pose.Pos.Y); ok {
+			pose.Pos.Z = max(pose.Pos.Z, z+0.5) // no camera is under ground
+		}
+		c := still
+		c.PixelsW, c.PixelsH = 64, 36
+		drawn, alone := previs.Depths(previs.Bare(g), c, pose, clearDay(180, 40))
+		for k := range drawn {
+			if math.Abs(drawn[k]-alone[k]) > 1e-4*alone[k] {
+				t.Fatalf("pixel %d, %d: drawn %g m away, a ray from the eye meets ground at %g m", k%64, k/64, drawn[k], alone[k])
+			}
+		}
+	})
 }
 
 func TestSameBytesOnAnyCores(t *testing.T) {

@@ -49,11 +49,11 @@ func (p *painter) aim(g *gaze, x, y float64) {
 	g.slant = math.Sqrt(1 + g.rise*g.rise)
 }
 
-// over reports whether a gaze stays above ground as far as another does: it climbs more than the
-// steepest ground could between them.
-func (p *painter) over(g, under *gaze) bool {
+// over reports whether a gaze stays above ground up to a level distance to which another does: it climbs more than the steepest
+// ground could between them. Where there are holes, none may lie between the two.
+func (p *painter) over(g, under *gaze, far float64) bool {
 	aside := math.Abs(g.ex*under.ey - g.ey*under.ex)
-	return g.ex*under.ex+g.ey*under.ey > 0.5 && g.rise-under.rise >= 1.2*p.f.steepest*aside
+	return g.ex*under.ex+g.ey*under.ey > 0.5 && g.rise-under.rise >= 1.5*p.f.steepest*aside && (!p.f.holed || far*aside < p.f.cell)
 }
 
 // nearM is the nearest depth that is drawn.
@@ -67,8 +67,8 @@ func (p *painter) trace() {
 	parallel((p.w+lanes-1)/lanes, func(n int) { p.follow(n*lanes, min((n+1)*lanes, p.w)) })
 }
 
-// follow draws the columns from x0 to x1 upward. What lies before the ground that a pixel shows lies below
-// the gaze through the pixel above it too, so that its ray may start there.
+// follow draws the columns from x0 to x1 upward. What lies before the ground that a pixel shows lies below the gaze
+// through the pixel above it too, so that its ray may start there, if the eye is over the grid and all ground before is known.
 func (p *painter) follow(x0, x1 int) {
 	b := p.buffers
 	var below [lanes]gaze
@@ -82,7 +82,7 @@ func (p *painter) follow(x0, x1 int) {
 				s := &now[i]
 				s.from = 0
 				p.aim(&s.gaze, float64(x+i)+0.5, float64(y)+0.5)
-				if y < p.h-1 && p.over(&s.gaze, &below[i]) {
+				if p.inside && y < p.h-1 && p.over(&s.gaze, &below[i], clear[i]) {
 					s.from = clear[i]
 				}
 			}
@@ -94,7 +94,7 @@ func (p *painter) follow(x0, x1 int) {
 				g, c := &below[i], &colour[i]
 				g.ex, g.ey, g.rise = s.ex, s.ey, s.rise
 				c.r, c.g, c.b = s.colour.r, s.colour.g, s.colour.b
-				clear[i], near[i], what[i] = s.hit.t*(1-1e-9), s.near, s.what
+				clear[i], near[i], what[i] = s.hit.sure*(1-1e-9), s.near, s.what
 			}
 		}
 	}
@@ -290,7 +290,7 @@ func (p *painter) void(x, y float64) rgb {
 func (p *painter) refine(x, y int) rgb {
 	var below gaze
 	clear := 0.0
-	if k := (y+2)*p.w + x; y+2 < p.h && p.buffers.near[k] > 0 {
+	if k := (y+2)*p.w + x; p.inside && !p.f.holed && y+2 < p.h && p.buffers.near[k] > 0 {
 		p.aim(&below, float64(x)+0.5, float64(y)+2.5)
 		clear = (1 - 1e-6) / (float64(p.buffers.near[k]) * below.depth)
 	}
@@ -298,7 +298,7 @@ func (p *painter) refine(x, y int) rgb {
 	for i, o := range subsamples {
 		s := &spots[i]
 		p.aim(&s.gaze, float64(x)+o[0], float64(y)+o[1])
-		if clear > 0 && p.over(&s.gaze, &below) {
+		if clear > 0 && p.over(&s.gaze, &below, clear) {
 			s.from = clear
 		}
 	}
