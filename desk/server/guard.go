@@ -51,8 +51,11 @@ func (s *Server) guard(next http.Handler) http.Handler {
 			http.Error(w, "changes need the header "+ownHeader, http.StatusForbidden)
 		default:
 			largest := int64(largestBody)
-			if r.URL.Path == "/api/recording" {
+			switch r.URL.Path {
+			case "/api/recording":
 				largest = largestRecording
+			case "/api/bring":
+				largest = largestFeatures
 			}
 			r.Body = http.MaxBytesReader(w, r.Body, largest)
 			next.ServeHTTP(w, r)

@@ -138,6 +138,7 @@ func (s *Server) api(mux *http.ServeMux) huma.API {
 	s.fieldRoutes(api)
 	s.logRoomRoutes(api)
 	s.paperRoutes(api)
+	s.intakeRoutes(api)
 	return api
 }
 
@@ -148,7 +149,7 @@ func named(t reflect.Type, hint string) string {
 		t = t.Elem()
 	}
 	switch pkg := path.Base(t.PkgPath()); pkg {
-	case "track", "review", "lesson", "skill", "debrief", "report", "travel", "answer":
+	case "track", "review", "lesson", "skill", "debrief", "report", "travel", "answer", "intake":
 		return strings.ToUpper(pkg[:1]) + pkg[1:] + name
 	}
 	return name

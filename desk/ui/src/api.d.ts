@@ -38,6 +38,22 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/bring": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post: operations["post-bring"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/check": {
         parameters: {
             query?: never;
@@ -1239,6 +1255,13 @@ export interface components {
             /** @description the first of a CSV file */
             rows: (string[] | null)[];
             what: string;
+        };
+        IntakeBrought: {
+            added: string[];
+            caution: string;
+            file: string;
+            left_out: string[];
+            next?: string;
         };
         Invitation: {
             code: string;
@@ -2542,6 +2565,52 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Feasible"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-bring": {
+        parameters: {
+            query?: {
+                /** @description of features that do not say theirs */
+                kind?: string;
+                /** @description likewise, as 12 m */
+                height?: string;
+                /** @description of areas that do not say theirs */
+                status?: string;
+                /** @description likewise, as 120 m */
+                ceiling?: string;
+                /** @description replace features of the same kind and name, or the subject's track */
+                replace?: boolean;
+                /** @description write the file's recorded track as this subject's timed track instead */
+                track?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/octet-stream": string;
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["IntakeBrought"];
                 };
             };
             /** @description Error */

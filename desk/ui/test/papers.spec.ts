@@ -75,3 +75,19 @@ test('a film is drawn with progress, stopped without a trace, drawn again and ke
   expect((await got.body()).subarray(0, 2).toString()).toBe('PK')
   await accessible(page)
 })
+
+test('site features and a track are brought in, and refused with the reason', async ({ page, desk }) => {
+  await page.setViewportSize({ width: 1366, height: 900 })
+  await page.goto(`/papers?${at}`)
+  const part = page.locator('section', { has: page.getByRole('heading', { name: 'Bring things in' }) })
+  const barn = { type: 'FeatureCollection', features: [{ type: 'Feature', geometry: { type: 'Polygon', coordinates: [[[10.302, 46.602], [10.3021, 46.602], [10.3021, 46.6021], [10.302, 46.602]]] }, properties: { name: 'new barn' } }] }
+  await part.getByLabel('file').setInputFiles({ name: 'barn.geojson', mimeType: 'application/geo+json', buffer: Buffer.from(JSON.stringify(barn)) })
+  await part.getByLabel(/^kind/).selectOption('building')
+  await part.getByRole('button', { name: 'bring it in' }).click()
+  await expect(part.getByRole('alert')).toContainText('nothing was written')
+  await part.getByLabel('height').fill('9 m')
+  await part.getByRole('button', { name: 'bring it in' }).click()
+  await expect(part.getByText('1 into site.geojson:')).toBeVisible()
+  await accessible(page)
+  await expect.poll(async () => JSON.stringify(await (await fetch(desk.url + '/api/site')).json()).includes('new barn'), { timeout: 60_000 }).toBe(true) // the page follows
+})
