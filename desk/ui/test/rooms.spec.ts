@@ -21,7 +21,7 @@ for (const room of Object.keys(drawn)) {
     await page.goto(`/${room}?${at}`)
     await drawn[room]!(page)
     await expect(page.getByText('Planning aid only.', { exact: false }).first()).toBeAttached()
-    await expect(page.locator('nav a[aria-current]')).toHaveText(room)
+    await expect(page.getByRole('navigation', { name: 'rooms' }).locator('a[aria-current]')).toHaveText(room)
     await page.waitForTimeout(room === 'site' ? 2500 : 300)
     await page.screenshot({ path: `${looks}/${room}-laptop-paper.png`, fullPage: true })
     await accessible(page, room === 'field' ? ['color-contrast-enhanced'] : [])
