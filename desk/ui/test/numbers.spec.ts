@@ -21,8 +21,7 @@ test('numbers along the take are drawn with their limits and follow the picture'
   await expect(page.locator('.scrub output')).toContainText('2.4')
   await expect(speed).not.toHaveText(before!)
   const hand = profiles.locator('.hand').first()
-  const left = parseFloat(await hand.evaluate((e: HTMLElement) => e.style.left))
-  expect(left).toBeGreaterThan(8)
+  expect(parseFloat(/translateX\(([\d.]+)%/.exec(await hand.evaluate((e: HTMLElement) => e.style.transform))![1]!)).toBeGreaterThan(8)
   // By pointer: pressed in a profile, the picture goes there.
   const box = (await profiles.locator('.u-over').first().boundingBox())!
   await page.mouse.click(box.x + box.width * 0.75, box.y + box.height / 2)

@@ -268,7 +268,7 @@ test('speed of recompute and of scrubbing, for the record', async ({ page, desk 
   await page.goto('/frame?slate=2C&at=2026-09-22T10:30')
   await expect(page.locator('canvas[data-drawn]')).toBeVisible()
   await page.waitForTimeout(1500)
-  const canvas = page.locator('canvas')
+  const canvas = page.locator('.gate canvas')
   const size = await canvas.evaluate((c: HTMLCanvasElement) => [c.width, c.height])
   const a = Number(await canvas.getAttribute('data-drawn'))
   await page.getByRole('button', { name: 'run' }).click()
