@@ -13,7 +13,7 @@ const words = process.env.FIELDFARE_WORDS ?? 'en'
 const precache: Plugin = {
   name: 'precache',
   writeBundle({ dir }) {
-    const list = readdirSync(join(dir!, 'assets')).filter((f) => !/three|plan-|relief|world|maplibre|\.woff$|-ext-|greek|cyrillic|vietnamese/.test(f))
+    const list = readdirSync(join(dir!, 'assets')).filter((f) => !/three|plan-|relief|world|maplibre|uPlot|\.woff$|-ext-|greek|cyrillic|vietnamese/.test(f))
     writeFileSync(join(dir!, 'precache.json'), JSON.stringify(['/icon.svg', '/manifest.webmanifest', ...list.map((f) => '/assets/' + f)]))
   },
 }

@@ -17,7 +17,14 @@ self_.addEventListener('install', (e) => {
 })
 
 self_.addEventListener('activate', (e) => {
-  e.waitUntil(self_.clients.claim())
+  e.waitUntil(
+    (async () => {
+      await self_.clients.claim()
+      // What a page asked for before it was looked after: on a first visit nothing else would keep it.
+      const cache = await caches.open(answers)
+      await Promise.allSettled(['/api/session', '/api/state', '/api/log'].map((path) => cache.add(path)))
+    })(),
+  )
 })
 
 /** Answers that field mode needs again; the news stream and the large pictures are not kept. */
