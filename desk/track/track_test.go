@@ -559,6 +559,29 @@ func FuzzFIT(f *testing.F) {
 	fuzz(f, track.FIT, []byte("\x0e\x20\x00\x00\x00\x00\x00\x00.FIT\x00\x00"), []byte(strings.Repeat("\x0e", 40)))
 }
 
+// What the page asks of a CSV file: whatever is suggested for it is a map that reads back the same.
+func FuzzSuggestion(f *testing.F) {
+	f.Add([]byte("time,lat,lon,alt\n2026-06-21T10:00:00Z,46.6,10.3,1500\n"))
+	f.Add([]byte("my log\n\"Time: UTC\";Latitude (deg);lon=x;Alt, m\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		header, rows, err := track.Preview(data, 4)
+		if err != nil {
+			return
+		}
+		if len(rows) > 4 {
+			t.Fatalf("%d rows", len(rows))
+		}
+		guess, err := track.GuessColumns(data)
+		if err != nil || len(guess) == 0 || len(guess.Unsettled()) > 0 {
+			return
+		}
+		again, err := track.ParseColumns(guess.String())
+		if err != nil || again.String() != guess.String() {
+			t.Fatalf("of %q: %q reads back as %v, %v", header, guess, again, err)
+		}
+	})
+}
+
 func FuzzParseColumns(f *testing.F) {
 	f.Add("time=UTC:iso,lat=Lat:deg,height=#3:ft")
 	f.Add("lat==:,")
