@@ -79,7 +79,13 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
-	rounds := min(80, s.budget/4/max(s.b.work, 1))
+	var weighed int64 // a round of the bound also looks at every sortie at every step
+	for u := range s.m.units {
+		for d := range s.m.dayStart {
+			weighed += int64(len(s.m.units[u].flights)) * int64(s.m.dayEnd[d]-s.m.dayStart[d]) / 5
+		}
+	}
+	rounds := min(80, s.budget/12/max(s.b.work, weighed, 1))
 	s.b.improve(s.best, int(rounds), func(work int64) bool {
 		s.s.Work += work
 		return s.over()
@@ -121,7 +127,7 @@ func (s *search) run() {
 		if s.bound == s.best {
 			break
 		}
-		s.neighbourhoods(rng, s.s.Work-before)
+		s.neighbourhoods(rng, max(s.s.Work-before, s.budget/20))
 		if s.over() {
 			return
 		}
