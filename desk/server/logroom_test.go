@@ -41,6 +41,17 @@ func flight(t *testing.T, s *Server, slate string, cue time.Time, behind time.Du
 	return b.Bytes()
 }
 
+// TestAfterLanding asks one server for the log room, the papers and the films.
+func TestAfterLanding(t *testing.T) {
+	s, web := started(t)
+	for _, x := range []struct {
+		name string
+		test func(*testing.T, *Server, *httptest.Server)
+	}{{"log room", testLogRoom}, {"papers", testPapers}, {"film", testFilm}} {
+		t.Run(x.name, func(t *testing.T) { x.test(t, s, web) })
+	}
+}
+
 func logged(t *testing.T, base, id, kind string, body any) {
 	t.Helper()
 	text, err := json.Marshal(body)
@@ -88,10 +99,9 @@ func fetch(t *testing.T, url string) (kind string, body []byte, status int) {
 	return answer.Header.Get("Content-Type"), body, answer.StatusCode
 }
 
-// TestLogRoom takes one sortie from its entries over its recording to its review, with the questions that a
+// testLogRoom takes one sortie from its entries over its recording to its review, with the questions that a
 // file leaves open, and asks for everything else that the log room shows.
-func TestLogRoom(t *testing.T) {
-	s, web := started(t)
+func testLogRoom(t *testing.T, s *Server, web *httptest.Server) {
 	cue := time.Date(2026, 9, 22, 9, 0, 0, 0, time.UTC)
 	const slate = "4B"
 	path := s.state.Assessor.Take(slate).Path.Samples
@@ -285,9 +295,8 @@ func testPractice(t *testing.T, s *Server, web *httptest.Server) {
 	}
 }
 
-// TestPapers asks for every paper of the page.
-func TestPapers(t *testing.T) {
-	s, web := started(t)
+// testPapers asks for every paper of the page.
+func testPapers(t *testing.T, s *Server, web *httptest.Server) {
 	for _, format := range []string{"geojson", "kml", "kmz", "gpx", "csv", "ics", "json", "gltf?slate=4B"} {
 		kind, data, status := fetch(t, web.URL+"/api/export/"+format)
 		name, _, _ := strings.Cut(format, "?")
@@ -354,9 +363,9 @@ func awaited(t *testing.T, base string) Film {
 	return Film{}
 }
 
-// TestFilm: drawn with progress, cancelled without a trace, one at a time, refused with reason.
-func TestFilm(t *testing.T) {
-	s, web := started(t)
+// testFilm: drawn with progress, cancelled without a trace, one at a time, refused with reason. It closes the
+// server, and with it the films.
+func testFilm(t *testing.T, s *Server, web *httptest.Server) {
 	start := func(form, size string) (Film, int) {
 		return ask[Film](t, "POST", web.URL+"/api/film", map[string]any{"slate": "4B", "at": "", "form": form, "size": size, "burn": true, "thirds": true, "safe": false, "box": true, "smear": false})
 	}
