@@ -177,10 +177,25 @@ test('reports are shown, and kept as CSV and PDF; packs have their forecast', as
   await accessible(page)
 })
 
-test('crew may bring a recording and not accept a lesson', async ({ desk }) => {
-  // Roles are told apart by the server; a page on this machine leads. See guard_test.go for the doors.
-  const r = await fetch(desk.url + '/api/lessons', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ accept: ['x:y'], by: 'MF', device: 'd' }) })
-  expect(r.status).toBe(403) // without the page's own header nobody changes anything
+test.describe('as crew', () => {
+  test.use({ serviceWorkers: 'block' }) // so that the answer below is not asked around
+  test('crew see what a lead may do, and are not offered it', async ({ page }) => {
+    // The doors themselves are tested in guard_test.go.
+    await page.route('**/api/session', (route) => route.fulfill({ json: { role: 'crew', name: 'Maud', shared: true } }))
+    await page.goto(`/log?${at}&part=ladder`)
+    await expect(page.getByText('A lead writes practice shoots.')).toBeVisible()
+    await expect(page.getByRole('button', { name: 'write the practice shoot' })).toHaveCount(0)
+    await page.goto(`/log?${at}&part=lessons`)
+    await expect(page.getByText('A lead accepts.')).toBeVisible()
+    await expect(page.getByRole('button', { name: /accept|plan with/ })).toHaveCount(0)
+    await page.goto(`/log?${at}&part=sorties`)
+    await expect(page.getByRole('button', { name: 'log it' })).toBeVisible() // crew log
+    await page.goto(`/papers?${at}`)
+    await expect(page.getByText('A lead draws films.')).toBeVisible()
+    await expect(page.getByRole('heading', { name: 'Bring things in' })).toHaveCount(0)
+    await expect(page.getByRole('link', { name: 'print the book' })).toBeVisible()
+    await accessible(page)
+  })
 })
 
 test('an incident is written by hand, corrected with a reason, and struck; nothing leaves the book', async ({ page, desk }) => {
