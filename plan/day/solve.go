@@ -127,7 +127,11 @@ func (s *search) run() {
 		if s.bound == s.best {
 			break
 		}
-		s.neighbourhoods(rng, max(s.s.Work-before, s.budget/20))
+		work := s.s.Work - before
+		if s.s.Passes == 1 {
+			work = max(work, s.budget/20)
+		}
+		s.neighbourhoods(rng, work)
 		if s.over() {
 			return
 		}
