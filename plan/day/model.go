@@ -18,6 +18,7 @@ func (s *set) add(i int)          { s[i>>6] |= 1 << (uint(i) & 63) }
 func (s set) count() int          { return bits.OnesCount64(s[0]) + bits.OnesCount64(s[1]) }
 func (s set) meets(o set) bool    { return s[0]&o[0] != 0 || s[1]&o[1] != 0 }
 func (s set) union(o set) set     { return set{s[0] | o[0], s[1] | o[1]} }
+func (s set) and(o set) set       { return set{s[0] & o[0], s[1] & o[1]} }
 func (s set) contains(o set) bool { return o[0]&^s[0] == 0 && o[1]&^s[1] == 0 }
 
 // model is a Problem made ready for the search: names are indices, times are

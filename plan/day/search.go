@@ -367,7 +367,7 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 	gains := make([]int64, len(m.units))
 	for u := range m.units {
 		x := v[m.lay.unit+uSize*u:]
-		gains[u] = b.gain[u][d][x[uBreaks]][x[uConfig]][x[uFree]-dayStart]
+		gains[u] = b.ahead(u, d, int(x[uBreaks]), b.label(int(x[uConfig]), done), x[uFree]-dayStart)
 		rest += gains[u]
 	}
 	open := b.total
@@ -508,16 +508,15 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 	}
 	span := m.weights.SpanPerS * m.step
 	nBreaks := int(v[m.lay.unit+uSize*u+uBreaks]) + breaks
-	gain := b.gain[u][d][nBreaks][f.config]
+	next := b.label(f.config, p.nodes[i].done.union(f.mask))
 	late := b.late[u][f.config]
-	dayStart := m.dayStart[d]
 	layer := 0
 	emit := func(t int32, pack, charger int8) {
 		s.s.Work++
 		k := t - prof.lo
 		land := t + f.steps
 		got := base + prof.q[k] - span*int64(land)
-		bound := got + open + gain[land-dayStart]
+		bound := got + open + b.ahead(u, d, nBreaks, next, land-m.dayStart[d])
 		if bound <= s.best {
 			return
 		}

@@ -79,26 +79,34 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
-	var weighed int64 // a round of the bound also looks at every sortie at every step
-	for u := range s.m.units {
-		for d := range s.m.dayStart {
-			weighed += int64(len(s.m.units[u].flights)) * int64(s.m.dayEnd[d]-s.m.dayStart[d]) / 5
-		}
-	}
-	rounds := min(80, s.budget/12/max(s.b.work, weighed, 1))
-	s.b.improve(s.best, int(rounds), func(work int64) bool {
-		s.s.Work += work
-		return s.over()
-	})
-	s.bound = min(s.bound, s.b.root)
+	s.tighten(4, min(s.budget/4, max(25*s.b.work, s.budget/16)), 0)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
 	light := s.lighten()
+	share, credit, before := 0.5, int64(0), s.s.Work
 	for width := 4; ; width *= 2 {
 		if s.best >= s.bound {
 			s.bound = s.best
 			break
 		}
-		before := s.s.Work
+		// the bound has its share of the work, as long as that helps
+		if credit += int64(share * float64(s.s.Work-before)); credit >= 60*s.b.work {
+			was := s.bound
+			s.tighten(4+width/4, credit, 0.02)
+			if s.over() {
+				return
+			}
+			if s.best >= s.bound {
+				s.bound = s.best
+				break
+			}
+			credit = 0
+			if was-s.bound >= (was-s.best)/10 {
+				share = min(1, 2*share)
+			} else {
+				share = max(share/2, 0.125)
+			}
+		}
+		before = s.s.Work
 		if light != nil {
 			if s.withoutPacks(light, width, rng) {
 				light = nil
@@ -137,6 +145,15 @@ func (s *search) run() {
 		}
 	}
 	s.s.Stopped = "proved"
+}
+
+// tighten lowers the bound for so much work, with so many labels to a config.
+func (s *search) tighten(labels int, work int64, settled float64) {
+	s.b.improve(s.best, labels*len(s.m.configs), work, settled, func(work int64) bool {
+		s.s.Work += work
+		return s.over()
+	})
+	s.bound = min(s.bound, s.b.root)
 }
 
 // lighten is a search of the same days with packs forgotten, nil where packs
