@@ -40,6 +40,7 @@ type search struct {
 	light  bool // packs are forgotten: what is found bounds from above
 	pool   pass
 	fixed  []step // what is flown already
+	rested int64  // work from which sorties may change places with those near them
 	goal   int64  // if not 0: stop once it is known whether this score can be had
 }
 
@@ -60,6 +61,11 @@ type scope struct {
 	orders [][]step  // per unit: sorties kept, in order
 	lists  [][]int32 // per unit: flights of free slates
 	floor  int64     // only plans above this score matter
+	// reach, if not 0: a sortie comes before every other that stands as many places
+	// later or more in its unit's order (Balas and Simonetti, Linear time dynamic
+	// programming algorithms for new classes of restricted TSPs, INFORMS Journal on
+	// Computing 13, 2001; from memory).
+	reach int
 }
 
 func (s *search) over() bool {
@@ -404,7 +410,16 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 		list := unit.flights
 		for pick := 0; ; pick++ {
 			var fi int32
-			if sc != nil {
+			if sc != nil && sc.reach > 0 {
+				st := sc.within(m, u, done, pick)
+				if st == nil {
+					break
+				}
+				if int(st.day) != d {
+					continue
+				}
+				fi = st.flight
+			} else if sc != nil {
 				if pick >= len(sc.lists[u])+1 {
 					break
 				}
@@ -652,6 +667,24 @@ func (sc *scope) nextKept(m *model, u int, done set) *step {
 	for i := range sc.orders[u] {
 		if !m.flights[sc.orders[u][i].flight].mask.meets(done) {
 			return &sc.orders[u][i]
+		}
+	}
+	return nil
+}
+
+// within is the step that stands pick places after the first of a unit's order
+// that is not yet done, nil if none is in reach.
+func (sc *scope) within(m *model, u int, done set, pick int) *step {
+	if pick >= sc.reach {
+		return nil
+	}
+	order := sc.orders[u]
+	for i := range order {
+		if !m.flights[order[i].flight].mask.meets(done) {
+			if i+pick >= len(order) {
+				return nil
+			}
+			return &order[i+pick]
 		}
 	}
 	return nil

@@ -206,11 +206,17 @@ func (s *search) withoutPacks(light *search, width int, rng *rand.Rand) bool {
 func (s *search) neighbourhoods(rng *rand.Rand, work int64) {
 	m := s.m
 	end := s.s.Work + work
-	stale := 0
+	stale, shuffled := 0, never
+	packless := s.lighten() == nil // the order alone counts
 	for s.s.Work < end && !s.over() && len(s.plan) > len(s.fixed) {
 		before := s.best
 		s.s.Rounds++
 		s.s.Work++
+		if packless && s.best > shuffled && s.s.Work >= s.rested {
+			shuffled = s.best
+			s.shuffle()
+			continue
+		}
 		sc := s.around(rng, 2+rng.IntN(4+min(stale/20, len(m.slates)/3)))
 		s.beam(8+8*rng.IntN(3), sc)
 		if s.best > before {
@@ -218,6 +224,19 @@ func (s *search) neighbourhoods(rng *rand.Rand, work int64) {
 		} else {
 			stale++
 		}
+	}
+}
+
+// shuffle lets the sorties of the incumbent change places with those near them.
+func (s *search) shuffle() {
+	sc := &scope{floor: never, reach: 7, orders: make([][]step, len(s.m.units))}
+	for _, st := range s.plan[len(s.fixed):] {
+		sc.orders[st.unit] = append(sc.orders[st.unit], st)
+	}
+	was, from := s.best, s.s.Work
+	s.beam(100, sc)
+	if s.best == was {
+		s.rested = s.s.Work + 16*(s.s.Work-from)
 	}
 }
 
