@@ -79,10 +79,17 @@ func (s *search) run() {
 	if s.over() {
 		return
 	}
-	s.tighten(4, min(s.budget/4, max(25*s.b.work, s.budget/16)), 0)
-	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
 	light := s.lighten()
-	share, credit, before := 0.5, int64(0), s.s.Work
+	first, share := max(25*s.b.work, s.budget/16), 0.5
+	if light != nil && len(s.m.slates) > 24 { // too many to prove, and packs leave a gap that prices do not close: good plans come first
+		first, share = max(6*s.b.work, s.budget/64), 0.125
+	}
+	s.tighten(4, min(s.budget/4, first), 0)
+	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
+	if light != nil {
+		light.best, light.bound = s.best, s.bound
+	}
+	credit, before := int64(0), s.s.Work
 	for width := 4; ; width *= 2 {
 		if s.best >= s.bound {
 			s.bound = s.best
