@@ -21,7 +21,10 @@
 // bounds to routing problems, Networks 11, 1981; the widening beam, Zhang,
 // Complete anytime beam search, AAAI 1998; neighbourhoods, Shaw, Using constraint
 // programming and local search methods to solve vehicle routing problems, CP 1998
-// (from memory). The weights and default values are common practice, no source.
+// and, where packs decide nothing, sorties that change places with those near
+// them, Balas and Simonetti, INFORMS Journal on Computing 13, 2001; paths that
+// remember, Baldacci, Mingozzi and Roberti, same journal 24, 2012 (from memory).
+// The weights and default values are common practice, no source.
 //
 // Validity: up to 128 slates. All rules in the doc comments of Problem are
 // kept exactly; take-offs lie on the grid. Accuracy is that of the numbers given.
