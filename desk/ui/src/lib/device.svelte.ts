@@ -67,11 +67,16 @@ class Device {
   write(kind: string, body: Record<string, unknown>, at = new Date(), corrects?: { corrects: string; why: string }) {
     return this.box.write(kind, at, this.initials || desk.who || '?', body, corrects)
   }
-  /** Everything written, in the book or still on this device. */
+  /** Everything written, in the book or still on this device. A correction that waits stands in the place of what it corrects. */
   get lines(): { id: string; kind: string; at: string; by: string; body: Record<string, unknown>; waiting: boolean; refused: string; versions: number; contested: boolean }[] {
-    const inBook = (this.page?.entries ?? []).map((e) => ({ id: e.id, kind: e.kind, at: e.at, by: e.by, body: e.body as Record<string, unknown>, waiting: false, refused: '', versions: e.versions, contested: e.contested }))
-    const have = new Set(inBook.map((e) => e.id))
-    const here = this.waiting.filter((k) => !have.has(k.entry.id)).map((k) => ({ ...k.entry, waiting: true, refused: k.refused ?? '', versions: 1, contested: false }))
+    const book = (this.page?.entries ?? []).map((e) => ({ id: e.id, kind: e.kind, at: e.at, by: e.by, body: e.body as Record<string, unknown>, waiting: false, refused: '', versions: e.versions, contested: e.contested }))
+    const mends = new Map(this.waiting.filter((k) => k.entry.corrects && !k.refused).map((k) => [k.entry.corrects!, k.entry]))
+    const inBook = book.map((e) => {
+      const mend = mends.get(e.id)
+      return mend ? { ...e, kind: mend.kind, by: mend.by, body: mend.kind === 'strike' ? e.body : mend.body, waiting: true } : e
+    })
+    const have = new Set(book.map((e) => e.id))
+    const here = this.waiting.filter((k) => !have.has(k.entry.id) && (k.refused || !have.has(k.entry.corrects ?? ''))).map((k) => ({ ...k.entry, waiting: true, refused: k.refused ?? '', versions: 1, contested: false }))
     return [...inBook, ...here].sort((a, b) => Date.parse(a.at) - Date.parse(b.at))
   }
 }
