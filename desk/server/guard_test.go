@@ -168,7 +168,7 @@ func TestRoles(t *testing.T) {
 	if got := status("GET", "/api/stop", crew, ""); got == 401 || got == 403 {
 		t.Errorf("crew are kept out: %d", got)
 	}
-	for _, path := range []string{"/api/edit", "/api/add", "/api/source", "/api/undo", "/api/redo", "/api/stop", "/api/invite", "/api/replan", "/api/practice", "/api/bring", "/api/score", "/api/lessons", "/api/film", "/api/film/cancel"} {
+	for _, path := range []string{"/api/edit", "/api/add", "/api/source", "/api/undo", "/api/redo", "/api/stop", "/api/invite", "/api/replan", "/api/calmer", "/api/practice", "/api/bring", "/api/score", "/api/lessons", "/api/film", "/api/film/cancel"} {
 		if got := status("POST", path, crew, "{}"); got != 403 {
 			t.Errorf("crew change %s: %d", path, got)
 		}

@@ -63,6 +63,7 @@ type Server struct {
 	pictures pictures
 	debriefs debriefs
 	answers  answers
+	chances  chances
 	film     films
 
 	now func() time.Time
@@ -136,6 +137,7 @@ func (s *Server) api(mux *http.ServeMux) huma.API {
 	s.sessionRoutes(api)
 	s.routes(api)
 	s.fieldRoutes(api)
+	s.oddsRoutes(api)
 	s.logRoomRoutes(api)
 	s.paperRoutes(api)
 	s.intakeRoutes(api)

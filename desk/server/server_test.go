@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"fieldfare/plan/call"
 )
 
 // started serves a copy of the demo whose day is not planned twice.
@@ -62,7 +64,7 @@ func TestServed(t *testing.T) {
 	for _, x := range []struct {
 		name string
 		test func(*testing.T, *Server, *httptest.Server)
-	}{{"field", testField}, {"replan", testReplan}, {"watch", testWatch}, {"edit", testEditUndoConflict}} {
+	}{{"field", testField}, {"odds", testOdds}, {"replan", testReplan}, {"watch", testWatch}, {"edit", testEditUndoConflict}} {
 		if !t.Run(x.name, func(t *testing.T) { x.test(t, s, web) }) {
 			return
 		}
@@ -226,6 +228,43 @@ func testField(t *testing.T, s *Server, web *httptest.Server) {
 	if page, _ := ask[LogPage](t, "GET", web.URL+"/api/log", nil); len(page.Entries) != 2 {
 		t.Errorf("%d entries in the book, want 2", len(page.Entries))
 	}
+}
+
+// testOdds: chances belong to one version of the day; a calmer day takes its place only while they hold.
+func testOdds(t *testing.T, s *Server, web *httptest.Server) {
+	got, status := ask[Weighed](t, "GET", web.URL+"/api/odds", nil)
+	if status != 200 || got.Version != s.snapshot().Version || got.Odds == nil || got.Caution == "" {
+		t.Fatalf("%d %+v", status, got)
+	}
+	planned := 0
+	for _, d := range s.snapshot().Sheet.Days {
+		for _, x := range d.Sorties {
+			planned += len(x.Slates)
+		}
+	}
+	if len(got.Odds.Slates) != planned {
+		t.Errorf("%d chances for %d slates", len(got.Odds.Slates), planned)
+	}
+	for _, c := range got.Odds.Slates {
+		if c.Chance < 0 || c.Chance > 1 || c.SlackS < 0 {
+			t.Errorf("%+v", c)
+		}
+	}
+	if got.Odds.Calmer == nil {
+		if _, status := ask[Snapshot](t, "POST", web.URL+"/api/calmer", map[string]any{"version": got.Version}); status != 422 {
+			t.Errorf("no calmer day was found, yet %d", status)
+		}
+		s.chances.odds.Calmer = &call.Calmer{Sheet: &call.Sheet{Title: "calmer"}}
+	}
+	if _, status := ask[Snapshot](t, "POST", web.URL+"/api/calmer", map[string]any{"version": got.Version - 1}); status != 409 {
+		t.Errorf("odds of another version: %d", status)
+	}
+	was, calm := *s.state, s.chances.odds.Calmer.Sheet
+	after, status := ask[Snapshot](t, "POST", web.URL+"/api/calmer", map[string]any{"version": got.Version})
+	if status != 200 || after.Version <= got.Version || s.snapshot().Sheet != calm {
+		t.Errorf("%d, version %d after %d", status, after.Version, got.Version)
+	}
+	s.publish(&was, nil)
 }
 
 // testReplan: after a weather hold nothing flies before its end, and what is got stays got.

@@ -153,9 +153,16 @@ func (k *Planned) Odds(ctx context.Context, samples int, o day.Options) (*Odds, 
 	out := &Odds{Samples: r.Samples, Delays: r.Delays, AllMusts: r.AllMusts, Expected: r.Expected, Slates: k.chances(r.Slates)}
 	if r.Alternative != nil {
 		out.Calmer = &Calmer{Sentence: r.Alternative.Sentence, AllMusts: r.Alternative.AllMusts, Expected: r.Alternative.Expected,
-			Slates: k.chances(r.Alternative.Slates), Sheet: k.sheet(r.Alternative.Plan)}
+			Slates: k.chances(r.Alternative.Slates), Sheet: k.sheet(r.Alternative.Plan), plan: r.Alternative.Plan}
 	}
 	return out, nil
+}
+
+// Calm puts the calmer day that Odds found in place of the planned one.
+func (k *Planned) Calm(c *Calmer) *Planned {
+	calm := *k
+	calm.plan, calm.Sheet = c.plan, c.Sheet
+	return &calm
 }
 
 // Odds are the chances of a day under delay and weather, sampled with a seed.
@@ -184,6 +191,8 @@ type Calmer struct {
 	Expected float64  `json:"expected_points"`
 	Slates   []Chance `json:"slates"`
 	Sheet    *Sheet   `json:"sheet"`
+
+	plan day.Plan
 }
 
 func (k *Planned) chances(all []day.Chance) []Chance {

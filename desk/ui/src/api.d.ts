@@ -54,6 +54,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/calmer": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Post API calmer */
+        post: operations["post-api-calmer"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/check": {
         parameters: {
             query?: never;
@@ -238,6 +255,23 @@ export interface paths {
         put?: never;
         /** Post API log */
         post: operations["post-api-log"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/odds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API odds */
+        get: operations["get-api-odds"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -767,6 +801,22 @@ export interface components {
             most_tailwind_m_s: number;
             wind_from_any_side: boolean;
         };
+        Calmer: {
+            /** Format: double */
+            all_musts: number;
+            /** Format: double */
+            expected_points: number;
+            sentence: string;
+            sheet: components["schemas"]["Sheet"];
+            slates: components["schemas"]["Chance"][] | null;
+        };
+        CalmerInputBody: {
+            /**
+             * Format: int64
+             * @description version that the odds belong to
+             */
+            version: number;
+        };
         Card: {
             /** Format: double */
             aperture_f: number;
@@ -816,6 +866,16 @@ export interface components {
             rotor_thrust_spread_percent: number;
             /** Format: double */
             up_mm: number;
+        };
+        Chance: {
+            /** Format: double */
+            chance: number;
+            /** Format: date-time */
+            latest_start: string;
+            priority: string;
+            /** Format: int64 */
+            slack_s: number;
+            slate: string;
         };
         Charge: {
             charger: string;
@@ -924,6 +984,14 @@ export interface components {
             /** Format: int64 */
             take: number;
             why?: string;
+        };
+        Delays: {
+            /** Format: double */
+            call_s: number;
+            /** Format: double */
+            share: number;
+            /** Format: double */
+            weather_s: number;
         };
         Edit: {
             /** @description place in the shoot file, as slates/4B/lens */
@@ -1574,6 +1642,17 @@ export interface components {
             radio: components["schemas"]["RadioNumbers"][] | null;
             safety: components["schemas"]["SafetyNumbers"];
             weather: components["schemas"]["WeatherNumbers"];
+        };
+        Odds: {
+            /** Format: double */
+            all_musts: number;
+            calmer?: components["schemas"]["Calmer"];
+            delays: components["schemas"]["Delays"];
+            /** Format: double */
+            expected_points: number;
+            /** Format: int64 */
+            samples: number;
+            slates: components["schemas"]["Chance"][] | null;
         };
         PackForecast: {
             caution: string;
@@ -2488,6 +2567,12 @@ export interface components {
             /** Format: double */
             wind_m_s: number | null;
         };
+        Weighed: {
+            caution: string;
+            odds: components["schemas"]["Odds"];
+            /** Format: int64 */
+            version: number;
+        };
         Window: {
             begins: string;
             ends: string;
@@ -2611,6 +2696,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["IntakeBrought"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "post-api-calmer": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CalmerInputBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Snapshot"];
                 };
             };
             /** @description Error */
@@ -3051,6 +3169,35 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Logged"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-odds": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Weighed"];
                 };
             };
             /** @description Error */

@@ -1,7 +1,7 @@
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { createHash } from 'node:crypto'
-import { close, expect, looks, root, serve, test as base, type Served } from './desk'
+import { accessible, close, expect, looks, root, serve, test as base, type Served } from './desk'
 
 // These change the shoot: they have a server to themselves.
 const test = base.extend<object, { desk: Served }>({
@@ -184,6 +184,18 @@ test('lock a slate, plan again, see what changed', async ({ page, desk }) => {
   writeFileSync(file(desk), before)
   await expect(page.getByRole('button', { name: 'lock 2C' })).toHaveAttribute('aria-pressed', 'false', { timeout: 30_000 })
   await settled(desk)
+})
+
+test('how likely the day is, asked for by hand', async ({ page }) => {
+  await page.goto('/day?slate=2C&at=2026-09-22T09:00')
+  await page.getByRole('button', { name: 'how likely is this day?' }).click()
+  await page.getByRole('button', { name: 'stop', exact: true }).click()
+  await page.getByRole('button', { name: 'how likely is this day?' }).click()
+  await expect(page.getByText('Every must of this day is got on')).toBeVisible({ timeout: 60_000 })
+  await expect(page.getByText('A guess, no source.')).toBeVisible()
+  await expect(page.locator('tr.chance')).toHaveCount(await page.locator('tr.take').count())
+  await accessible(page)
+  await page.screenshot({ path: `${looks}/day-odds.png`, fullPage: true })
 })
 
 test('a slate is dragged along the day', async ({ page, desk }) => {

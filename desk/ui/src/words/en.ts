@@ -148,6 +148,7 @@ export const words = {
     added: (t: string) => `comes in at ${t}`,
     dropped: 'falls out',
     lock: 'lock',
+    odds: { title: 'How likely', ask: 'how likely is this day?', weighing: 'sampling days with delays', from: (n: number, share: number, call: number, windows: number) => `${n} days sampled: flights and changeovers ${share} % longer on average, the call ${call} min late, windows shifted by ${windows} min. A guess, no source.`, musts: (p: string) => `Every must of this day is got on ${p} of them.`, slate: 'slate', chance: 'chance', slack: 'slack', latest: 'latest start', calmer: 'A calmer day', take: 'take the calmer day', none: 'No calmer day was found.', became: 'start in the calmer day' },
   },
   edit: {
     title: 'change',
