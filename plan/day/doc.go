@@ -8,7 +8,8 @@
 // above (Lagrangian relaxation, solved by subgradient steps); a beam of partial
 // plans, layered by slates done and pruned by dominance and by that bound,
 // widens until nothing was thrown away, which proves the plan; between the
-// beams neighbourhoods of the best plan are searched by the same beam. First the
+// beams neighbourhoods of the best plan are searched by the same beam, some with a
+// slate forced in that it leaves out, and of what comes of that. First the
 // same days are searched with packs forgotten: far fewer states differ, the best
 // of them bounds every plan, and often packs can be dealt out to it. Where calls
 // may be chosen, each of a few combinations is planned for, and the best kept.
@@ -20,10 +21,12 @@
 // Mingozzi and Toth, State-space relaxation procedures for the computation of
 // bounds to routing problems, Networks 11, 1981; the widening beam, Zhang,
 // Complete anytime beam search, AAAI 1998; neighbourhoods, Shaw, Using constraint
-// programming and local search methods to solve vehicle routing problems, CP 1998
-// and, where packs decide nothing, sorties that change places with those near
-// them, Balas and Simonetti, INFORMS Journal on Computing 13, 2001; paths that
-// remember, Baldacci, Mingozzi and Roberti, same journal 24, 2012 (from memory).
+// programming and local search methods to solve vehicle routing problems, CP 1998,
+// of plans a little worse too, Dueck, Journal of Computational Physics 104, 1993
+// (record-to-record travel; from memory) and, where packs decide nothing, sorties
+// that change places with those near them, Balas and Simonetti, INFORMS Journal on
+// Computing 13, 2001; paths that remember, Baldacci, Mingozzi and Roberti, same
+// journal 24, 2012 (from memory).
 // The weights and default values are common practice, no source.
 //
 // Validity: up to 128 slates. All rules in the doc comments of Problem are

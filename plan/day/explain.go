@@ -1,6 +1,7 @@
 package day
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -383,7 +384,7 @@ func (x *explainer) energyFact() string {
 // widen opens windows at both ends and joins those that then touch.
 func widen(list []Window, by int64) []Window {
 	list = slices.Clone(list)
-	slices.SortFunc(list, func(a, b Window) int { return cmp64(a.FromS, b.FromS) })
+	slices.SortFunc(list, func(a, b Window) int { return cmp.Compare(a.FromS, b.FromS) })
 	var out []Window
 	for _, w := range list {
 		w.FromS, w.ToS = w.FromS-by, w.ToS+by

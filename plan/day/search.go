@@ -21,7 +21,14 @@ type node struct {
 type candidate struct {
 	bound, gained int64
 	parent        int32
+	order         int32 // of its making in the layer
 	step          step
+}
+
+// alike candidates come from one node and lead to states that differ in times and
+// packs alone.
+func (c *candidate) alike(d *candidate) bool {
+	return c.parent == d.parent && c.step.flight == d.step.flight && c.step.unit == d.step.unit && c.step.day == d.step.day && c.step.breaks == d.step.breaks
 }
 
 // search holds the incumbent and the effort.
@@ -34,13 +41,18 @@ type search struct {
 	budget int64
 	best   int64 // incumbent score
 	plan   []step
-	bound  int64 // admissible over all plans
+	floor  int64  // only plans above this score matter to a pass
+	found  []step // the best plan of the last pass, of that score, if any
+	bound  int64  // admissible over all plans
 	stop   bool
 	whole  bool // every choice is tried, so a pass may prove
 	light  bool // packs are forgotten: what is found bounds from above
-	pool   pass
+	pool   *pass
 	fixed  []step // what is flown already
 	rested int64  // work from which sorties may change places with those near them
+	away   int64  // the score of detour
+	detour []step // where the next neighbourhoods begin, if not at the incumbent
+	habit  uint64 // of choosing packs and charging them where not all are tried
 	goal   int64  // if not 0: stop once it is known whether this score can be had
 }
 
@@ -52,6 +64,7 @@ type pass struct {
 	chains  map[uint64]int32
 	scratch []int32
 	work    []int32
+	pick    candidate
 	lost    int64 // the best bound thrown away
 }
 
@@ -60,7 +73,9 @@ type scope struct {
 	free   set
 	orders [][]step  // per unit: sorties kept, in order
 	lists  [][]int32 // per unit: flights of free slates
-	floor  int64     // only plans above this score matter
+	floor  int64     // only plans above this score matter, if it is below the incumbent's
+	prefix []step    // what a plan starts with, after what is flown
+	force  int32     // a slate that must be got, -1 for none
 	// reach, if not 0: a sortie comes before every other that stands as many places
 	// later or more in its unit's order (Balas and Simonetti, Linear time dynamic
 	// programming algorithms for new classes of restricted TSPs, INFORMS Journal on
@@ -88,22 +103,31 @@ func (s *search) over() bool {
 // states of each. It returns the best bound of what it threw away (never if it
 // threw nothing away: then the incumbent is the best there is within scope).
 func (s *search) beam(width int, sc *scope) int64 {
-	m, p := s.m, &s.pool
+	m, p := s.m, s.pool
 	n := len(m.slates)
 	p.nodes, p.vectors = p.nodes[:0], p.vectors[:0]
 	if p.layers == nil {
 		p.layers = make([][]candidate, n+1)
+		p.chains = map[uint64]int32{}
 		p.scratch, p.work = make([]int32, m.lay.size), make([]int32, m.lay.size)
 	}
 	for i := range p.layers {
 		p.layers[i] = p.layers[i][:0]
 	}
 	p.lost = never
+	s.floor, s.found = s.best, s.found[:0]
+	if sc != nil {
+		s.floor = min(s.floor, sc.floor)
+	}
 	root := m.startState()
 	m.settle(root, nil)
 	var done set
 	var gained int64
-	for _, st := range s.fixed {
+	fixed := s.fixed
+	if sc != nil && len(sc.prefix) > 0 {
+		fixed = sc.prefix
+	}
+	for _, st := range fixed {
 		v, g, ok := m.onDay(root, root, int(st.day))
 		if !ok {
 			return never
@@ -115,31 +139,18 @@ func (s *search) beam(width int, sc *scope) int64 {
 	}
 	p.vectors = append(p.vectors, root...)
 	p.nodes = append(p.nodes, node{at: 0, parent: -1, done: done, gained: gained, bound: s.bound, next: -1})
-	s.finish(0)
+	s.finish(0, sc)
 	s.expand(0, sc)
 	if s.over() {
 		return s.bound
 	}
 	for l := 1; l <= n; l++ {
-		list := p.layers[l]
-		slices.SortFunc(list, func(a, b candidate) int {
-			switch {
-			case a.bound != b.bound:
-				return cmp64(b.bound, a.bound)
-			case a.gained != b.gained:
-				return cmp64(b.gained, a.gained)
-			}
-			return int(a.step.takeoff + m.flights[a.step.flight].steps - b.step.takeoff - m.flights[b.step.flight].steps)
-		})
+		list := m.bestOf(p.layers[l], width)
 		clear(p.chains)
-		if p.chains == nil {
-			p.chains = map[uint64]int32{}
-		}
 		first := len(p.nodes)
 		kept := 0
-		for i := range list {
-			c := &list[i]
-			if c.bound <= s.best || sc != nil && c.bound <= sc.floor {
+		for c := list.next(&p.pick); c != nil; c = list.next(&p.pick) {
+			if c.bound <= s.floor {
 				break
 			}
 			if kept >= width {
@@ -152,11 +163,11 @@ func (s *search) beam(width int, sc *scope) int64 {
 		}
 		for i := first; i < len(p.nodes); i++ {
 			if !p.nodes[i].dead {
-				s.finish(int32(i))
+				s.finish(int32(i), sc)
 			}
 		}
 		for i := first; i < len(p.nodes); i++ {
-			if p.nodes[i].dead || p.nodes[i].bound <= s.best {
+			if p.nodes[i].dead || p.nodes[i].bound <= s.floor {
 				continue
 			}
 			s.expand(int32(i), sc)
@@ -166,16 +177,6 @@ func (s *search) beam(width int, sc *scope) int64 {
 		}
 	}
 	return p.lost
-}
-
-func cmp64(a, b int64) int {
-	if a < b {
-		return -1
-	}
-	if a > b {
-		return 1
-	}
-	return 0
 }
 
 // onDay copies a state and moves it to a day.
@@ -206,7 +207,7 @@ func (m *model) worth(v []int32, st *step) int64 {
 
 // take makes the state of a candidate, unless another dominates it.
 func (s *search) take(c *candidate) bool {
-	m, p := s.m, &s.pool
+	m, p := s.m, s.pool
 	at := len(p.vectors)
 	from := p.nodes[c.parent].at
 	p.vectors = append(p.vectors, p.vectors[from:int(from)+m.lay.size]...)
@@ -309,25 +310,34 @@ func (m *model) dominates(a, b []int32) bool {
 }
 
 // finish takes a node for a whole plan, if it is the best so far.
-func (s *search) finish(i int32) {
-	p, m := &s.pool, s.m
+func (s *search) finish(i int32, sc *scope) {
+	p, m := s.pool, s.m
 	n := &p.nodes[i]
-	if n.gained <= s.best {
+	if n.gained <= s.floor || sc != nil && sc.force >= 0 && !n.done.has(int(sc.force)) {
 		return
 	}
 	cost, _, ok := m.wrapDay(p.vectors[n.at:int(n.at)+m.lay.size], false)
-	if !ok || n.gained-cost <= s.best {
+	if !ok || n.gained-cost <= s.floor {
 		return
 	}
-	s.best = n.gained - cost
-	s.plan = s.plan[:0]
+	s.floor = n.gained - cost
+	s.found = s.found[:0]
 	for j := i; p.nodes[j].parent >= 0; j = p.nodes[j].parent {
-		s.plan = append(s.plan, p.nodes[j].step)
+		s.found = append(s.found, p.nodes[j].step)
 	}
-	for k := len(s.fixed) - 1; k >= 0; k-- {
-		s.plan = append(s.plan, s.fixed[k])
+	fixed := s.fixed
+	if sc != nil && len(sc.prefix) > 0 {
+		fixed = sc.prefix
 	}
-	slices.Reverse(s.plan)
+	for k := len(fixed) - 1; k >= 0; k-- {
+		s.found = append(s.found, fixed[k])
+	}
+	slices.Reverse(s.found)
+	if s.floor <= s.best {
+		return
+	}
+	s.best = s.floor
+	s.plan = append(s.plan[:0], s.found...)
 	s.s.BestWork = s.s.Work
 	if s.s.FirstWork == 0 && len(s.plan) > 0 {
 		s.s.FirstWork, s.s.FirstScore = max(s.s.Work, 1), s.best
@@ -345,7 +355,7 @@ func (s *search) finish(i int32) {
 
 // expand emits every step that can follow a node.
 func (s *search) expand(i int32, sc *scope) {
-	m, p := s.m, &s.pool
+	m, p := s.m, s.pool
 	at := p.nodes[i].at
 	v := p.vectors[at : int(at)+m.lay.size]
 	for d := int(v[m.lay.day]); d < len(m.dayStart); d++ {
@@ -363,7 +373,7 @@ func (s *search) expand(i int32, sc *scope) {
 }
 
 func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
-	m, p, b := s.m, &s.pool, s.b
+	m, p, b := s.m, s.pool, s.b
 	done := p.nodes[i].done
 	last := v[m.lay.last]
 	dayStart := m.dayStart[d]
@@ -408,6 +418,17 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 		}
 		others := rest - gains[u]
 		list := unit.flights
+		forced := int32(-1) // a slate that this unit must get, for nobody else can
+		if sc != nil && sc.force >= 0 && !done.has(int(sc.force)) {
+			forced = sc.force
+			for w := range m.units {
+				y := v[m.lay.unit+uSize*w:]
+				if w != u && y[uFree] <= b.late[w][y[uConfig]][forced] {
+					forced = -1
+					break
+				}
+			}
+		}
 		for pick := 0; ; pick++ {
 			var fi int32
 			if sc != nil && sc.reach > 0 {
@@ -424,7 +445,7 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 					break
 				}
 				if pick == 0 {
-					st := sc.nextKept(m, u, done)
+					st := sc.nextKept(s.b, u, x, done)
 					if st == nil || int(st.day) != d {
 						continue
 					}
@@ -478,10 +499,10 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 				fresh := max(from, x[uFree]+unit.rest) // after a rest
 				tired := unit.fly > 0 && flown+f.steps > unit.fly
 				if unit.fly > 0 && flown > 0 && f.steps <= unit.fly && (fresh == from || tired || s.whole) {
-					s.starts(i, u, d, fi, f, prof, v, fresh, until, taken, true, since, others+left-less, alone)
+					s.starts(i, u, d, fi, f, prof, v, fresh, until, taken, true, since, others+left-less, alone, forced)
 				}
 				if !tired && (unit.fly == 0 || flown == 0 || fresh > from) {
-					s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone)
+					s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone, forced)
 				}
 				if taken == len(breaks) {
 					break
@@ -515,8 +536,8 @@ func (m *model) ready(f *flight, done set) bool {
 // starts emits the take-offs worth trying: the first that can be flown, and
 // every later one that is worth more than all before it. Nothing else can be
 // better, for whatever follows may follow the earlier one as well.
-func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v []int32, from, until int32, breaks int, rested bool, base, open int64, alone []int32) {
-	m, p, b := s.m, &s.pool, s.b
+func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v []int32, from, until int32, breaks int, rested bool, base, open int64, alone []int32, forced int32) {
+	m, p, b := s.m, s.pool, s.b
 	until -= f.steps
 	if from > until {
 		return
@@ -532,7 +553,10 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 		land := t + f.steps
 		got := base + prof.q[k] - span*int64(land)
 		bound := got + open + b.ahead(u, d, nBreaks, next, land-m.dayStart[d])
-		if bound <= s.best {
+		if bound <= s.floor {
+			return
+		}
+		if forced >= 0 && land > late[forced] && !f.mask.has(int(forced)) {
 			return
 		}
 		for _, sl := range alone {
@@ -540,14 +564,26 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 				bound -= b.price[sl]
 			}
 		}
-		if bound <= s.best {
+		if bound <= s.floor {
 			return
 		}
 		if layer == 0 {
 			layer = p.nodes[i].done.count() + len(f.slates)
 		}
-		p.layers[layer] = append(p.layers[layer], candidate{bound: bound, gained: got, parent: i,
-			step: step{flight: fi, takeoff: t, unit: int8(u), day: int8(d), pack: pack, charger: charger, breaks: int8(breaks), rested: rested}})
+		c := candidate{bound: bound, gained: got, parent: i, order: int32(len(p.layers[layer])),
+			step: step{flight: fi, takeoff: t, unit: int8(u), day: int8(d), pack: pack, charger: charger, breaks: int8(breaks), rested: rested}}
+		if last := len(p.layers[layer]) - 1; !s.whole && last >= 0 && p.layers[layer][last].alike(&c) {
+			// of like candidates a narrow beam takes the best alone
+			if m.before(&c, &p.layers[layer][last]) < 0 {
+				c.order = int32(last)
+				p.layers[layer][last] = c
+			}
+			return
+		}
+		if l := p.layers[layer]; len(l) == cap(l) {
+			p.layers[layer] = slices.Grow(l, max(256, len(l)))
+		}
+		p.layers[layer] = append(p.layers[layer], c)
 	}
 	each := func(from int32, pack, charger int8) {
 		k := from - prof.lo
@@ -571,7 +607,7 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 		return
 	}
 	if !s.whole {
-		s.leanPacks(i, f, v, from, until, each)
+		s.leanPacks(i, fi, f, v, from, until, each)
 		return
 	}
 	lastOne := p.nodes[i].done.count()+len(f.slates) == len(m.slates)
@@ -597,57 +633,51 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 	}
 }
 
-// leanPacks tries two packs, the one that fits most closely of those ready in
-// time and the one that is fullest, and charges by rule: on the charger that is
-// done first, unless the pack can fly on and holds more than half.
-func (s *search) leanPacks(i int32, f *flight, v []int32, from, until int32, each func(int32, int8, int8)) {
+// leanPacks tries one pack of those ready in time, else the first that will be,
+// and charges it or not. By the first habit it is the pack that fits most closely,
+// charged when it cannot fly again; other habits take the fullest for some flights,
+// and charge some packs when they are half empty. The charger is the one that is
+// done first.
+func (s *search) leanPacks(i int32, fi int32, f *flight, v []int32, from, until int32, each func(int32, int8, int8)) {
 	m := s.m
-	tight, full, early := -1, -1, -1
-	for k := range m.packs {
-		pk := &m.packs[k]
-		y := v[m.lay.pack+2*k:]
+	h := (s.habit ^ uint64(fi)) * 0x9e3779b97f4a7c15 >> 32
+	full, soon := h&7 < s.habit&7, h>>3&7 < s.habit>>3&7
+	k := -1
+	for j := range m.packs {
+		pk := &m.packs[j]
+		y := v[m.lay.pack+2*j:]
 		if pk.rigs>>f.rig&1 == 0 || y[1]-pk.keep < f.need || y[0] > until {
 			continue
 		}
-		if y[0] <= from {
-			if tight < 0 || y[1]-pk.keep < v[m.lay.pack+2*tight+1]-m.packs[tight].keep {
-				tight = k
+		if k >= 0 {
+			x := v[m.lay.pack+2*k:]
+			over := (y[1] - pk.keep) - (x[1] - m.packs[k].keep)
+			switch {
+			case y[0] > from && y[0] >= x[0], x[0] <= from && (over == 0 || over > 0 != full):
+				continue
 			}
-			if full < 0 || y[1]-pk.keep > v[m.lay.pack+2*full+1]-m.packs[full].keep {
-				full = k
-			}
 		}
-		if early < 0 || y[0] < v[m.lay.pack+2*early] {
-			early = k
-		}
+		k = j
 	}
-	if tight < 0 {
-		tight, full = early, early
+	if k < 0 {
+		return
 	}
-	for pass, k := range [2]int{tight, full} {
-		if k < 0 || pass == 1 && full == tight {
-			break
-		}
-		pk := &m.packs[k]
-		y := v[m.lay.pack+2*k:]
-		left := y[1] - f.need
-		charger, end := int8(-1), int32(1<<30)
+	pk := &m.packs[k]
+	y := v[m.lay.pack+2*k:]
+	t, left := max(from, y[0]), y[1]-f.need
+	again := left-pk.keep >= pk.least
+	charger, end := int8(-1), int32(1<<30)
+	if !again || soon && 2*(left-pk.keep) < pk.capacity-pk.keep {
 		for c := range m.chargers {
 			if m.chargers[c].slots > 0 && m.chargers[c].power[k] > 0 && left < pk.capacity {
-				at, _ := m.chargeStart(v, c, max(from, y[0])+f.steps+pk.cool)
+				at, _ := m.chargeStart(v, c, t+f.steps+pk.cool)
 				if e := at + m.chargeSteps(c, k, left); e < end {
 					charger, end = int8(c), e
 				}
 			}
 		}
-		t := max(from, y[0])
-		if charger < 0 || left-pk.keep >= pk.least {
-			each(t, int8(k), -1)
-		}
-		if charger >= 0 && (left-pk.keep < pk.least || 2*(left-pk.keep) < pk.capacity-pk.keep) {
-			each(t, int8(k), charger)
-		}
 	}
+	each(t, int8(k), charger)
 }
 
 // twin: an equal pack that holds as much is ready no later than pack k; flying
@@ -661,13 +691,22 @@ func (m *model) twin(v []int32, k int) bool {
 	return false
 }
 
-// nextKept is the first step of a unit's kept order that is not yet done, nil
-// if none.
-func (sc *scope) nextKept(m *model, u int, done set) *step {
+// nextKept is the first step of a unit's kept order that is not yet done and not
+// yet too late, nil if none.
+func (sc *scope) nextKept(b *bounds, u int, x []int32, done set) *step {
+	late := b.late[u][x[uConfig]]
+next:
 	for i := range sc.orders[u] {
-		if !m.flights[sc.orders[u][i].flight].mask.meets(done) {
-			return &sc.orders[u][i]
+		f := &b.m.flights[sc.orders[u][i].flight]
+		if f.mask.meets(done) {
+			continue
 		}
+		for _, sl := range f.slates {
+			if x[uFree] > late[sl] {
+				continue next
+			}
+		}
+		return &sc.orders[u][i]
 	}
 	return nil
 }

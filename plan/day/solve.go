@@ -59,7 +59,7 @@ func (m *model) explain(ctx context.Context, plan *Plan) {
 }
 
 func (m *model) search(ctx context.Context, o Options, fixed []step) *search {
-	s := &search{m: m, b: newBounds(m), ctx: ctx, o: o, budget: o.Work, best: never, fixed: fixed}
+	s := &search{m: m, b: newBounds(m), ctx: ctx, o: o, budget: o.Work, best: never, fixed: fixed, pool: &pass{}}
 	if s.budget <= 0 {
 		s.budget = DefaultWork
 	}
@@ -80,11 +80,14 @@ func (s *search) run() {
 		return
 	}
 	light := s.lighten()
-	first, share := max(25*s.b.work, s.budget/16), 0.5
-	if light != nil && len(s.m.slates) > 24 { // too many to prove, and packs leave a gap that prices do not close: good plans come first
-		first, share = max(6*s.b.work, s.budget/64), 0.125
+	// neighbourhoods' share of the work, in beams': most of it where slates are too many
+	// to prove and packs leave a gap that prices do not close
+	long := int64(1)
+	if light != nil && len(s.m.slates) > 24 {
+		long = 4
 	}
-	s.tighten(4, min(s.budget/4, first), 0)
+	share := 0.5
+	s.tighten(4, min(s.budget/4, max(25*s.b.work, s.budget/16)), 0)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
 	if light != nil {
 		light.best, light.bound = s.best, s.bound
@@ -115,7 +118,7 @@ func (s *search) run() {
 		}
 		before = s.s.Work
 		if light != nil {
-			if s.withoutPacks(light, width, rng) {
+			if s.withoutPacks(light, width, long, rng) {
 				light = nil
 			}
 			if s.over() {
@@ -146,7 +149,7 @@ func (s *search) run() {
 		if s.s.Passes == 1 {
 			work = max(work, s.budget/20)
 		}
-		s.neighbourhoods(rng, work)
+		s.neighbourhoods(rng, long*work)
 		if s.over() {
 			return
 		}
@@ -169,15 +172,17 @@ func (s *search) tighten(labels int, work int64, settled float64) {
 func (s *search) lighten() *search {
 	for r := range s.m.rigs {
 		if !s.m.rigs[r].mains {
-			return &search{m: s.m, b: s.b, ctx: s.ctx, budget: s.budget, best: s.best, bound: s.bound, fixed: s.fixed, light: true}
+			return &search{m: s.m, b: s.b, ctx: s.ctx, budget: s.budget, best: s.best, bound: s.bound, fixed: s.fixed, light: true, pool: s.pool}
 		}
 	}
 	return nil
 }
 
 // withoutPacks takes the light search one width further and deals packs out to
-// its best plan. It tells whether the light search is done.
-func (s *search) withoutPacks(light *search, width int, rng *rand.Rand) bool {
+// its best plan; where they do not go round, neighbourhoods begin at what can be
+// had of it. It tells whether the light search is done.
+func (s *search) withoutPacks(light *search, width int, long int64, rng *rand.Rand) bool {
+	m := s.m
 	light.s.Work = s.s.Work
 	if s.best > light.best {
 		light.best, light.plan = s.best, slices.Clone(s.plan)
@@ -192,51 +197,93 @@ func (s *search) withoutPacks(light *search, width int, rng *rand.Rand) bool {
 	}
 	light.whole = false
 	if !done && !light.stop {
-		light.neighbourhoods(rng, light.s.Work-s.s.Work)
+		light.neighbourhoods(rng, long*(light.s.Work-s.s.Work))
 	}
 	s.s.Work, s.s.States, s.s.Rounds = light.s.Work, s.s.States+light.s.States, s.s.Rounds+light.s.Rounds
 	light.s.States, light.s.Rounds = 0, 0
 	if light.best > was && len(light.plan) > len(s.fixed) {
-		sc := &scope{floor: never, orders: make([][]step, len(s.m.units)), lists: make([][]int32, len(s.m.units))}
+		orders := make([][]step, len(m.units))
 		for _, st := range light.plan[len(s.fixed):] {
-			sc.orders[st.unit] = append(sc.orders[st.unit], st)
+			orders[st.unit] = append(orders[st.unit], st)
 		}
+		sc := &scope{floor: s.best, force: -1, orders: orders, lists: make([][]int32, len(m.units))}
 		s.whole = true
 		s.beam(200, sc)
 		s.whole = false
+		if s.best < light.best { // packs stand in its way: what can be had of it
+			sc.floor, sc.orders = never, make([][]step, len(m.units))
+			for u, order := range orders {
+				for _, st := range order {
+					sc.lists[u] = append(sc.lists[u], st.flight)
+				}
+			}
+			s.beam(30, sc)
+			s.detour = append(s.detour[:0], s.found...)
+			s.away = s.floor
+		}
 	}
 	return done
 }
 
+// slack is how much worse than the incumbent, as a share of it, a plan may be to be
+// gone on from, patience for how many neighbourhoods in vain.
+const (
+	slack    = 0.04
+	patience = 80
+)
+
 // neighbourhoods frees a few slates at a time and lets a narrow beam place
-// them anew among the rest, until the work is spent.
+// them anew among the rest, until the work is spent. Where a slate is left out it
+// may be forced in; what comes of that is gone on from even if it is a little worse
+// than the incumbent (Dueck, New optimization heuristics: the great deluge algorithm
+// and the record-to-record travel, Journal of Computational Physics 104, 1993; from
+// memory).
 func (s *search) neighbourhoods(rng *rand.Rand, work int64) {
 	m := s.m
 	end := s.s.Work + work
 	stale, shuffled := 0, never
 	packless := s.lighten() == nil // the order alone counts
+	at, score, idle := slices.Clone(s.plan), s.best, 0
+	if len(s.detour) > len(s.fixed) && s.away < s.best {
+		at, score = append(at[:0], s.detour...), s.away
+	}
+	s.detour = s.detour[:0]
 	for s.s.Work < end && !s.over() && len(s.plan) > len(s.fixed) {
-		before := s.best
 		s.s.Rounds++
 		s.s.Work++
 		if packless && s.best > shuffled && s.s.Work >= s.rested {
 			shuffled = s.best
 			s.shuffle()
+			if s.best > score {
+				at, score = append(at[:0], s.plan...), s.best
+			}
 			continue
 		}
-		sc := s.around(rng, 2+rng.IntN(4+min(stale/20, len(m.slates)/3)))
+		before := s.best
+		sc := s.around(rng, at, score, 2+rng.IntN(4+min(stale/20, len(m.slates)/3)))
+		s.habit = rng.Uint64()
 		s.beam(8+8*rng.IntN(3), sc)
+		s.habit = 0
+		if len(s.found) > 0 {
+			if s.floor > score {
+				idle = 0
+			}
+			at, score = append(at[:0], s.found...), s.floor
+		}
 		if s.best > before {
 			stale = 0
 		} else {
 			stale++
+		}
+		if idle++; idle >= patience && score < s.best || len(at) <= len(s.fixed) {
+			at, score, idle = append(at[:0], s.plan...), s.best, 0
 		}
 	}
 }
 
 // shuffle lets the sorties of the incumbent change places with those near them.
 func (s *search) shuffle() {
-	sc := &scope{floor: never, reach: 7, orders: make([][]step, len(s.m.units))}
+	sc := &scope{floor: s.best, force: -1, reach: 7, orders: make([][]step, len(s.m.units))}
 	for _, st := range s.plan[len(s.fixed):] {
 		sc.orders[st.unit] = append(sc.orders[st.unit], st)
 	}
@@ -247,14 +294,18 @@ func (s *search) shuffle() {
 	}
 }
 
-// around builds a neighbourhood of the incumbent: about count sorties are
-// broken up, near one another in time, in build, or at random.
-func (s *search) around(rng *rand.Rand, count int) *scope {
+// around builds a neighbourhood of a plan: about count sorties are broken up, near
+// one another in time, in build, at random, or in the way of a slate left out.
+func (s *search) around(rng *rand.Rand, plan []step, score int64, count int) *scope {
 	m := s.m
-	sc := &scope{floor: never}
-	open := s.plan[len(s.fixed):]
+	sc := &scope{floor: score, force: -1}
+	open := plan[len(s.fixed):]
 	broken := make([]bool, len(open))
-	switch kind := rng.IntN(3); kind {
+	kind := rng.IntN(4)
+	if kind == 3 && !s.oust(rng, sc, plan, broken, count) {
+		kind = rng.IntN(3)
+	}
+	switch kind {
 	case 0: // a stretch of time
 		at := rng.IntN(len(open))
 		for i := at; i < min(at+count, len(open)); i++ {
@@ -268,19 +319,22 @@ func (s *search) around(rng *rand.Rand, count int) *scope {
 				count--
 			}
 		}
-	default:
+	case 2:
 		for range count {
 			broken[rng.IntN(len(open))] = true
 		}
 	}
 	var done set
-	for _, st := range s.plan {
+	for _, st := range plan {
 		done = done.union(m.flights[st.flight].mask)
 	}
 	for i := range m.slates {
 		if !done.has(i) {
 			sc.free.add(i)
 		}
+	}
+	if first := slices.Index(broken, true) - rng.IntN(3); first > 0 && rng.IntN(5) > 0 {
+		sc.prefix = plan[:len(s.fixed)+first]
 	}
 	sc.orders = make([][]step, len(m.units))
 	for i, st := range open {
@@ -299,6 +353,85 @@ func (s *search) around(rng *rand.Rand, count int) *scope {
 		}
 	}
 	return sc
+}
+
+// oust chooses a slate left out, the more it is worth the rather, and a time for it,
+// and breaks up the sorties that stand in its way: about count of them, on its unit
+// and its rig, the nearest first.
+func (s *search) oust(rng *rand.Rand, sc *scope, plan []step, broken []bool, count int) bool {
+	m := s.m
+	var done set
+	for _, st := range plan {
+		done = done.union(m.flights[st.flight].mask)
+	}
+	var sum int64
+	for i, sl := range m.slates {
+		if !done.has(i) && m.whyNot[i] == "" {
+			sum += max(0, sl.best)
+		}
+	}
+	if sum == 0 {
+		return false
+	}
+	x, left := 0, rng.Int64N(sum)
+	for i, sl := range m.slates {
+		if !done.has(i) && m.whyNot[i] == "" {
+			if x, left = i, left-max(0, sl.best); left < 0 {
+				break
+			}
+		}
+	}
+	// a take-off at which it could be flown, any of them with the same chance
+	var at step
+	seen := 0
+	for u := range m.units {
+		for _, fi := range m.units[u].flights {
+			f := &m.flights[fi]
+			if !f.mask.has(x) || len(f.slates) > 1 {
+				continue
+			}
+			for d := range f.days {
+				p := &f.days[d]
+				for k := range p.q {
+					if p.q[k] < 0 {
+						continue
+					}
+					if seen++; rng.IntN(seen) == 0 {
+						at = step{flight: fi, takeoff: p.lo + int32(k), unit: int8(u), day: int8(d)}
+					}
+				}
+			}
+		}
+	}
+	if seen == 0 {
+		return false
+	}
+	f := &m.flights[at.flight]
+	open := plan[len(s.fixed):]
+	for ; count > 0; count-- {
+		best, near := -1, int32(1<<30)
+		for i, st := range open {
+			g := &m.flights[st.flight]
+			if broken[i] || st.day != at.day || st.unit != at.unit && g.rig != f.rig && rng.IntN(4) > 0 {
+				continue
+			}
+			if away := max(0, st.takeoff-at.takeoff-f.steps, at.takeoff-st.takeoff-g.steps); away < near {
+				best, near = i, away
+			}
+		}
+		if best < 0 {
+			break
+		}
+		broken[best] = true
+	}
+	for i, st := range open { // and what must come before it, where that comes later
+		if (st.day > at.day || st.day == at.day && st.takeoff > at.takeoff-f.steps) && m.flights[st.flight].mask.meets(m.slates[x].preds) {
+			broken[i] = true
+		}
+	}
+	sc.force = int32(x)
+	sc.floor = min(sc.floor, s.best-int64(slack*float64(s.best)))
+	return true
 }
 
 func (s *search) result() (Plan, error) {
