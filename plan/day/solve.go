@@ -80,14 +80,17 @@ func (s *search) run() {
 		return
 	}
 	light := s.lighten()
-	// neighbourhoods' share of the work, in beams': most of it where slates are too many
-	// to prove and packs leave a gap that prices do not close
-	long := int64(1)
-	if light != nil && len(s.m.slates) > 24 {
-		long = 4
+	// first is the bound's work before all else, long the neighbourhoods' in beams'
+	first, long := s.budget/16, int64(1)
+	if light != nil {
+		if len(s.m.slates) > 24 { // too many to prove, and packs leave a gap that prices do not close
+			long = 4
+		} else {
+			first = s.budget / 64
+		}
 	}
 	share := 0.5
-	s.tighten(4, min(s.budget/4, max(25*s.b.work, s.budget/16)), 0)
+	s.tighten(4, min(s.budget/4, max(25*s.b.work, first)), 0)
 	rng := rand.New(rand.NewPCG(s.o.Seed, 0x9e3779b97f4a7c15))
 	if light != nil {
 		light.best, light.bound = s.best, s.bound
