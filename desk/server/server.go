@@ -138,6 +138,7 @@ func (s *Server) api(mux *http.ServeMux) huma.API {
 	s.routes(api)
 	s.fieldRoutes(api)
 	s.oddsRoutes(api)
+	s.choiceRoutes(api)
 	s.logRoomRoutes(api)
 	s.paperRoutes(api)
 	s.intakeRoutes(api)

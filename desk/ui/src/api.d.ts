@@ -532,6 +532,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/slates/{slate}/rigs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API slates by slate rigs */
+        get: operations["get-api-slates-by-slate-rigs"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/slates/{slate}/season": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Get API slates by slate season */
+        get: operations["get-api-slates-by-slate-season"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/sorties": {
         parameters: {
             query?: never;
@@ -816,6 +850,40 @@ export interface components {
              * @description version that the odds belong to
              */
             version: number;
+        };
+        Candidate: {
+            airframe: string;
+            can: boolean;
+            /** Format: int64 */
+            cautions: number;
+            class: string;
+            /** Format: double */
+            duration_s: number;
+            fit: components["schemas"]["FitNumbers"];
+            format: string;
+            /** Format: int64 */
+            gimbal_axes: number;
+            /** Format: double */
+            left_after_takes_wh: number | null;
+            lens: string;
+            /** Format: double */
+            mass_margin_kg: number;
+            /** Format: double */
+            noise_at_subject_db: number | null;
+            rig: string;
+            single_operator: boolean;
+            /** Format: int64 */
+            stops: number;
+            /** Format: double */
+            takeoff_mass_kg: number;
+            /** Format: int64 */
+            takes_per_pack: number | null;
+            tests: components["schemas"]["Test"][] | null;
+            /** Format: double */
+            thrust_to_weight: number | null;
+            /** Format: int64 */
+            unknowns: number;
+            why: string[] | null;
         };
         Card: {
             /** Format: double */
@@ -1440,6 +1508,14 @@ export interface components {
             quantity: string;
             subject: string;
         };
+        LightDay: {
+            /** Format: double */
+            best: number;
+            date: string;
+            /** Format: int64 */
+            minutes: number;
+            windows: components["schemas"]["Window"][] | null;
+        };
         LightNumbers: {
             /** Format: double */
             cct_k: number | null;
@@ -1898,6 +1974,14 @@ export interface components {
             /** Format: double */
             weakest_at_s: number | null;
         };
+        Ranked: {
+            /** Format: date-time */
+            at: string;
+            caution: string;
+            rigs: components["schemas"]["Candidate"][] | null;
+            /** Format: int64 */
+            version: number;
+        };
         Receipt: {
             id: string;
             repeat?: boolean;
@@ -2299,6 +2383,16 @@ export interface components {
             windows: components["schemas"]["Window"][] | null;
             wish: string;
         };
+        SlateSeason: {
+            caution: string;
+            days: components["schemas"]["LightDay"][] | null;
+            /** Format: int64 */
+            days_without: number;
+            from: string;
+            to: string;
+            /** Format: int64 */
+            version: number;
+        };
         Snapshot: {
             can_redo: boolean;
             can_undo: boolean;
@@ -2463,6 +2557,13 @@ export interface components {
             x0_m: number;
             /** Format: double */
             y0_m: number;
+        };
+        Test: {
+            about: string;
+            basis: string;
+            limit: string;
+            met: boolean | null;
+            value: string;
         };
         TrackFinding: {
             at?: string;
@@ -3703,6 +3804,79 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["TakePath"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-slates-by-slate-rigs": {
+        parameters: {
+            query?: {
+                /** @description instant in RFC 3339; the slate's best moment where left out */
+                at?: string;
+            };
+            header?: never;
+            path: {
+                /** @description slate's identity, as 4B */
+                slate: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ranked"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["ErrorModel"];
+                };
+            };
+        };
+    };
+    "get-api-slates-by-slate-season": {
+        parameters: {
+            query?: {
+                /** @description first date, as 2026-09-22; the shoot's first where left out */
+                from?: string;
+                /** @description last date; the shoot's last where left out */
+                to?: string;
+                /** @description how many days, the best first */
+                top?: number;
+            };
+            header?: never;
+            path: {
+                slate: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SlateSeason"];
                 };
             };
             /** @description Error */
