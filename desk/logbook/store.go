@@ -63,14 +63,31 @@ func Open(ctx context.Context, where string, now func() time.Time) (*Log, error)
 		l.write.SetMaxOpenConns(1)
 		l.read.SetMaxOpenConns(4)
 	}
-	err := l.migrate(ctx)
+	err := patiently(ctx, l.migrate)
 	if err == nil {
-		err = l.sound(ctx)
+		err = patiently(ctx, l.sound)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("logbook %s: %w", l.where, errors.Join(explain(err), l.Close()))
 	}
 	return l, nil
+}
+
+// patiently tries again for as long as busy_timeout would wait: SQLite does not wait by itself
+// where another process turns the journal to WAL or closes it.
+func patiently(ctx context.Context, try func(context.Context) error) error {
+	for end := time.Now().Add(20 * time.Second); ; {
+		err := try(ctx)
+		var coded interface{ Code() int }
+		if err == nil || !errors.As(err, &coded) || coded.Code()&0xff != 5 || time.Now().After(end) {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return err
+		case <-time.After(20 * time.Millisecond):
+		}
+	}
 }
 
 // notForeign refuses a file that is something else before SQLite touches it.
@@ -117,7 +134,11 @@ func (l *Log) Where() string { return l.where }
 
 // begin starts the one writing transaction that may run at a time.
 func (l *Log) begin(ctx context.Context) (*sql.Tx, error) {
-	tx, err := l.write.BeginTx(ctx, nil)
+	var tx *sql.Tx
+	err := patiently(ctx, func(ctx context.Context) (err error) {
+		tx, err = l.write.BeginTx(ctx, nil)
+		return err
+	})
 	if err == nil && l.shared {
 		// One writer at a time makes the order of seq the order of commit, so that a
 		// reader who asks for what came after seq n never misses a late one.
