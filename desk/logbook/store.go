@@ -3,6 +3,7 @@ package logbook
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -25,6 +26,9 @@ type Log struct {
 	where       string
 	now         func() time.Time
 }
+
+// busyMS is how long a locked SQLite book is waited for.
+const busyMS = 20_000
 
 // The errors that a caller may want to tell apart, with errors.Is.
 var (
@@ -52,20 +56,15 @@ func Open(ctx context.Context, where string, now func() time.Time) (*Log, error)
 			return nil, err
 		}
 		dsn := "file:" + (&url.URL{Path: filepath.ToSlash(where)}).EscapedPath() +
-			"?_pragma=busy_timeout(20000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_pragma=temp_store(memory)"
-		var err error
-		if l.write, err = sql.Open("sqlite", dsn+"&_txlock=immediate"); err != nil {
-			return nil, err
-		}
-		if l.read, err = sql.Open("sqlite", dsn); err != nil {
-			return nil, errors.Join(err, l.write.Close())
-		}
+			fmt.Sprintf("?_pragma=busy_timeout(%d)", busyMS) + "&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_pragma=temp_store(memory)"
+		l.write = sql.OpenDB(patient{dsn + "&_txlock=immediate"})
+		l.read = sql.OpenDB(patient{dsn})
 		l.write.SetMaxOpenConns(1)
 		l.read.SetMaxOpenConns(4)
 	}
-	err := patiently(ctx, l.migrate)
+	err := l.migrate(ctx)
 	if err == nil {
-		err = patiently(ctx, l.sound)
+		err = l.sound(ctx)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("logbook %s: %w", l.where, errors.Join(explain(err), l.Close()))
@@ -73,18 +72,24 @@ func Open(ctx context.Context, where string, now func() time.Time) (*Log, error)
 	return l, nil
 }
 
-// patiently tries again for as long as busy_timeout would wait: SQLite does not wait by itself
-// where another process turns the journal to WAL or closes it.
-func patiently(ctx context.Context, try func(context.Context) error) error {
-	for end := time.Now().Add(20 * time.Second); ; {
-		err := try(ctx)
-		var coded interface{ Code() int }
-		if err == nil || !errors.As(err, &coded) || coded.Code()&0xff != 5 || time.Now().After(end) {
-			return err
+// patient opens connections. Where another process turns the journal to WAL or closes it, SQLite
+// answers busy at once; it is asked again for as long as busy_timeout waits everywhere else.
+type patient struct{ dsn string }
+
+// Driver implements driver.Connector.
+func (patient) Driver() driver.Driver { return &sqlite.Driver{} }
+
+// Connect implements driver.Connector.
+func (p patient) Connect(ctx context.Context) (driver.Conn, error) {
+	for end := time.Now().Add(busyMS * time.Millisecond); ; {
+		conn, err := p.Driver().Open(p.dsn)
+		var lite *sqlite.Error
+		if !errors.As(err, &lite) || lite.Code()&0xff != 5 || time.Now().After(end) { // SQLITE_BUSY
+			return conn, err
 		}
 		select {
 		case <-ctx.Done():
-			return err
+			return nil, err
 		case <-time.After(20 * time.Millisecond):
 		}
 	}
@@ -134,11 +139,7 @@ func (l *Log) Where() string { return l.where }
 
 // begin starts the one writing transaction that may run at a time.
 func (l *Log) begin(ctx context.Context) (*sql.Tx, error) {
-	var tx *sql.Tx
-	err := patiently(ctx, func(ctx context.Context) (err error) {
-		tx, err = l.write.BeginTx(ctx, nil)
-		return err
-	})
+	tx, err := l.write.BeginTx(ctx, nil)
 	if err == nil && l.shared {
 		// One writer at a time makes the order of seq the order of commit, so that a
 		// reader who asks for what came after seq n never misses a late one.
@@ -357,7 +358,7 @@ func explain(err error) error {
 		case code&0xff == 11, code == 26: // SQLITE_CORRUPT, SQLITE_NOTADB
 			return fmt.Errorf("%w: keep the file as it is and restore the last backup beside it (%w)", ErrDamaged, err)
 		case code&0xff == 5: // SQLITE_BUSY
-			return fmt.Errorf("another program kept the logbook locked for 20 s; close it and repeat (%w)", err)
+			return fmt.Errorf("another program kept the logbook locked for %d s; close it and repeat (%w)", busyMS/1000, err)
 		case code&0xff == 8: // SQLITE_READONLY
 			return fmt.Errorf("the file cannot be written to: check its permissions (%w)", err)
 		}
