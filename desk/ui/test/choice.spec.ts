@@ -6,6 +6,7 @@ test('the kit says which rig can do the slate, and why another cannot', async ({
   await expect(page.getByRole('heading', { name: 'Which rig for 4B' })).toBeVisible()
   const table = page.getByRole('region', { name: 'Which rig for' }).first()
   await expect(table.getByRole('row')).toHaveCount(4) // a head and three rigs
+  await expect(table.getByRole('columnheader', { name: 'crew' })).toBeVisible()
   await page.locator('details summary', { hasText: 'heron' }).click()
   await expect(page.getByRole('columnheader', { name: 'asked' }).first()).toBeVisible()
   await accessible(page)
@@ -20,7 +21,10 @@ test('the light room finds the days of most light', async ({ page }) => {
   await expect(page.getByText(/min of the wanted light/).first()).toBeVisible({ timeout: 30_000 })
   await accessible(page)
   await page.screenshot({ path: `${looks}/light-season.png`, fullPage: true })
+  await page.getByRole('button', { name: '2026-09-23' }).click() // a day of the shoot: the clock goes there
+  await expect(page).toHaveURL(/at=2026-09-23T/)
   await page.getByLabel('to date').fill('2026-09-10')
   await page.getByRole('button', { name: 'look', exact: true }).click()
   await expect(page.getByRole('alert')).toContainText('swap them')
+  await expect(page.getByText(/min of the wanted light/)).toHaveCount(0)
 })
