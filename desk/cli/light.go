@@ -80,20 +80,14 @@ func (c *lightCmd) Run(s *Session) error {
 		}
 		takes = []*assess.Take{t}
 	}
-	result := lightResult{From: first.String(), To: last.String(), Zone: a.Shoot.Zone, Caution: SafetySentence + " Light only: weather, people and airspace are not looked at."}
+	result := lightResult{From: first.String(), To: last.String(), Zone: a.Shoot.Zone, Caution: SafetySentence + " " + window.LightOnly}
 	for _, t := range takes {
 		days, err := window.Season(s.Context, t, first, last, progressOn(s.Err, t.Slate.Slate))
 		if err != nil {
 			return fmt.Errorf("stopped: %w", err)
 		}
 		x := slateLight{Slate: t.Slate.Slate, Title: t.Slate.Title, Light: t.Slate.Light}
-		for _, d := range window.Rank(days) {
-			if d.Minutes == 0 {
-				x.Never++
-			} else if len(x.Days) < c.Top {
-				x.Days = append(x.Days, d)
-			}
-		}
+		x.Days, x.Never = window.Best(days, c.Top)
 		result.Slates = append(result.Slates, x)
 	}
 	if c.ICS != "" {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -82,17 +83,7 @@ func (s *Server) answer(ctx context.Context, in *answerInput) (*State, *feasible
 	}
 	dates := state.Assessor.Shoot.Dates
 	o := feasible.Options{From: shift(dates[0], -around), To: shift(dates[len(dates)-1], around), Lost: -1}
-	var wrong []error
-	date := func(field, text string, to *shoot.Date) {
-		if text == "" {
-			return
-		}
-		if err := to.UnmarshalText([]byte(text)); err != nil {
-			wrong = append(wrong, &huma.ErrorDetail{Location: field, Message: err.Error(), Value: text})
-		}
-	}
-	date("from", in.From, &o.From)
-	date("to", in.To, &o.To)
+	wrong := slices.Concat(readDate("from", in.From, &o.From), readDate("to", in.To, &o.To))
 	if strings.TrimSpace(in.Lost) != "" {
 		v, err := unit.ParseRatio(in.Lost)
 		if err == nil && (v < 0 || v > 0.9) {
@@ -147,6 +138,17 @@ func shift(d shoot.Date, days int) shoot.Date {
 }
 
 // ready is the state once its day is planned.
+// readDate reads a date where one is given, and says what is wrong with it.
+func readDate(field, text string, date *shoot.Date) []error {
+	if text == "" {
+		return nil
+	}
+	if err := date.UnmarshalText([]byte(text)); err != nil {
+		return []error{&huma.ErrorDetail{Location: field, Message: field + ": " + err.Error(), Value: text}}
+	}
+	return nil
+}
+
 func (s *Server) ready() (*State, error) {
 	state, err := s.current()
 	if err == nil && state.Sheet == nil {

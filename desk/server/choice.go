@@ -3,13 +3,13 @@ package server
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"fieldfare/plan/assess"
 	"fieldfare/plan/check"
-	"fieldfare/plan/shoot"
 	"fieldfare/plan/window"
 )
 
@@ -44,13 +44,9 @@ func (s *Server) choiceRoutes(api huma.API) {
 }
 
 func (s *Server) rigs(ctx context.Context, in *slateInput) (*answer[Ranked], error) {
-	state, take, err := s.take(in.Slate)
+	state, take, at, err := s.takeAt(in)
 	if err != nil {
 		return nil, err
-	}
-	at, err := state.moment(in)
-	if err != nil {
-		return nil, huma.Error422UnprocessableEntity(err.Error())
 	}
 	rigs, err := state.Assessor.Rigs(ctx, in.Slate, at)
 	if err != nil {
@@ -69,16 +65,8 @@ func (s *Server) season(ctx context.Context, in *seasonInput) (*answer[SlateSeas
 	}
 	dates := state.Assessor.Shoot.Dates
 	first, last := dates[0], dates[len(dates)-1]
-	for _, x := range []struct {
-		name, text string
-		date       *shoot.Date
-	}{{"from", in.From, &first}, {"to", in.To, &last}} {
-		if x.text == "" {
-			continue
-		}
-		if err := x.date.UnmarshalText([]byte(x.text)); err != nil {
-			return nil, huma.Error422UnprocessableEntity(fmt.Sprintf("%s: %s: %v", x.name, x.text, err))
-		}
+	if wrong := slices.Concat(readDate("from", in.From, &first), readDate("to", in.To, &last)); len(wrong) > 0 {
+		return nil, huma.Error422UnprocessableEntity("the question could not be read", wrong...)
 	}
 	if in.To == "" && last.Before(first) {
 		last = first
@@ -101,14 +89,6 @@ func (s *Server) season(ctx context.Context, in *seasonInput) (*answer[SlateSeas
 	if err != nil {
 		return nil, huma.Error503ServiceUnavailable("stopped: " + err.Error())
 	}
-	out := SlateSeason{Version: state.Version, From: first.String(), To: last.String(), Days: []window.LightDay{},
-		Caution: check.Safety + " Light only: weather, people and airspace are not looked at."}
-	for _, d := range window.Rank(all) {
-		if d.Minutes == 0 {
-			out.Never++
-		} else if len(out.Days) < in.Top {
-			out.Days = append(out.Days, d)
-		}
-	}
-	return with(out), nil
+	days, never := window.Best(all, in.Top)
+	return with(SlateSeason{state.Version, first.String(), last.String(), days, never, check.Safety + " " + window.LightOnly}), nil
 }

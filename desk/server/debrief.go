@@ -121,7 +121,7 @@ func (s *Server) reviewPaper(w http.ResponseWriter, r *http.Request) {
 func (s *Server) score(ctx context.Context, in *scoreInput) (*answer[Scored], error) {
 	rules, err := s.rungs()
 	if err != nil {
-		return nil, huma.Error409Conflict(ladderFile + ": " + err.Error())
+		return nil, err
 	}
 	_, r, err := s.reviewed(ctx, in.Body.Sortie)
 	if err != nil {

@@ -177,13 +177,9 @@ func (s *Server) fieldRoutes(api huma.API) {
 		return with(Metered{state.Version, in.Slate, at, in.Stops, c}), nil
 	})
 	huma.Get(api, "/api/slates/{slate}/checks", func(_ context.Context, in *slateInput) (*answer[Checks], error) {
-		state, take, err := s.take(in.Slate)
+		state, take, at, err := s.takeAt(in)
 		if err != nil {
 			return nil, err
-		}
-		at, err := state.moment(in)
-		if err != nil {
-			return nil, huma.Error422UnprocessableEntity(err.Error())
 		}
 		lists := hazard.Standard().Checks(take.Facts(at))
 		if lists == nil {

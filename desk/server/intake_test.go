@@ -2,9 +2,6 @@ package server
 
 import (
 	"bytes"
-	"encoding/json"
-	"io"
-	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,24 +14,8 @@ import (
 // hold, and a subject's track is not written over unasked.
 func TestBringSite(t *testing.T) {
 	s, web := started(t)
-	post := func(query, body string) (out intake.Brought, status int, text string) {
-		r, err := http.NewRequest("POST", web.URL+"/api/bring?"+query, strings.NewReader(body))
-		if err != nil {
-			t.Fatal(err)
-		}
-		r.Header.Set("Content-Type", "application/octet-stream")
-		r.Header.Set(ownHeader, "1")
-		answer, err := http.DefaultClient.Do(r)
-		if err != nil {
-			t.Fatal(err)
-		}
-		defer answer.Body.Close()
-		data, err := io.ReadAll(answer.Body)
-		if err != nil {
-			t.Fatal(err)
-		}
-		_ = json.Unmarshal(data, &out) // a refusal is none
-		return out, answer.StatusCode, string(data)
+	post := func(query, body string) (intake.Brought, int, string) {
+		return upload[intake.Brought](t, web.URL+"/api/bring?"+query, []byte(body))
 	}
 	site := filepath.Join(s.Dir, "site.geojson")
 	before, err := os.ReadFile(site)

@@ -61,16 +61,21 @@ type Practising struct {
 // ladderFile is the crew's own ladder in the shoot folder; it may be left out.
 const ladderFile = "ladder.json"
 
+// rungs are the crew's own ladder, the common one where there is none.
 func (s *Server) rungs() (skill.Rules, error) {
 	f, err := os.Open(filepath.Join(s.Dir, ladderFile))
 	if errors.Is(err, os.ErrNotExist) {
 		return skill.CommonRules(), nil
 	}
-	if err != nil {
-		return skill.Rules{}, err
+	var rules skill.Rules
+	if err == nil {
+		defer f.Close()
+		rules, err = skill.ReadRules(f)
 	}
-	defer f.Close()
-	return skill.ReadRules(f)
+	if err != nil {
+		return skill.Rules{}, huma.Error409Conflict(ladderFile + ": " + err.Error())
+	}
+	return rules, nil
 }
 
 func (s *Server) ladder(ctx context.Context, _ *none) (*answer[Ladders], error) {
@@ -80,7 +85,7 @@ func (s *Server) ladder(ctx context.Context, _ *none) (*answer[Ladders], error) 
 	}
 	rules, err := s.rungs()
 	if err != nil {
-		return nil, huma.Error409Conflict(ladderFile + ": " + err.Error())
+		return nil, err
 	}
 	all, err := s.standing(ctx)
 	if err != nil {
@@ -125,7 +130,7 @@ func (s *Server) practice(_ context.Context, in *practiceInput) (*answer[Practis
 	}
 	rules, err := s.rungs()
 	if err != nil {
-		return nil, huma.Error409Conflict(ladderFile + ": " + err.Error())
+		return nil, err
 	}
 	b := &in.Body
 	sh := state.Assessor.Shoot

@@ -66,7 +66,13 @@ func logged(t *testing.T, base, id, kind string, body any) {
 
 func bringIn(t *testing.T, base string, data []byte, query url.Values) (Import, int, string) {
 	t.Helper()
-	r, err := http.NewRequest("POST", base+"/api/recording?"+query.Encode(), bytes.NewReader(data))
+	return upload[Import](t, base+"/api/recording?"+query.Encode(), data)
+}
+
+// upload posts a file as the page does; what cannot be read as an answer is a refusal.
+func upload[T any](t *testing.T, url string, data []byte) (out T, status int, text string) {
+	t.Helper()
+	r, err := http.NewRequest("POST", url, bytes.NewReader(data))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,13 +83,12 @@ func bringIn(t *testing.T, base string, data []byte, query url.Values) (Import, 
 		t.Fatal(err)
 	}
 	defer answer.Body.Close()
-	text, err := io.ReadAll(answer.Body)
+	body, err := io.ReadAll(answer.Body)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out Import
-	_ = json.Unmarshal(text, &out) // a refusal is no import
-	return out, answer.StatusCode, string(text)
+	_ = json.Unmarshal(body, &out) // a refusal is none
+	return out, answer.StatusCode, string(body)
 }
 
 func fetch(t *testing.T, url string) (kind string, body []byte, status int) {

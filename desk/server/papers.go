@@ -21,13 +21,9 @@ type printed struct {
 
 // printBook sends the flight book as it stands; only= takes parts and slates, letter= the paper.
 func (s *Server) printBook(w http.ResponseWriter, r *http.Request) {
-	state, err := s.current()
+	state, err := s.ready()
 	if err != nil {
-		http.Error(w, err.Error(), http.StatusConflict)
-		return
-	}
-	if state.Sheet == nil {
-		http.Error(w, "the day is still being planned", http.StatusServiceUnavailable)
+		refuse(w, err)
 		return
 	}
 	only, letter := r.URL.Query()["only"], r.URL.Query().Get("letter") != ""
@@ -37,15 +33,12 @@ func (s *Server) printBook(w http.ResponseWriter, r *http.Request) {
 	if s.printed.of != state || s.printed.key != key {
 		pdf, err := book.Print(r.Context(), book.Content{Assessor: state.Assessor, Check: state.Check, Sheet: state.Sheet, Source: state.Source, Version: s.Version, Letter: letter, Only: only})
 		if err != nil {
-			http.Error(w, err.Error(), http.StatusUnprocessableEntity)
+			refuse(w, err)
 			return
 		}
 		s.printed.of, s.printed.key, s.printed.pdf = state, key, pdf
 	}
-	w.Header().Set("Content-Type", "application/pdf")
-	w.Header().Set("Content-Disposition", `attachment; filename="flight-book.pdf"`)
-	w.Header().Set("Cache-Control", "no-cache")
-	w.Write(s.printed.pdf)
+	deliver(w, "application/pdf", "flight-book.pdf", s.printed.pdf)
 }
 
 // mediaTypes of the exports (IANA registry).
@@ -56,13 +49,9 @@ var mediaTypes = map[string]string{
 
 // export sends the shoot in an open format.
 func (s *Server) export(w http.ResponseWriter, r *http.Request) {
-	state, err := s.current()
+	state, err := s.ready()
 	if err != nil {
-		http.Error(w, err.Error(), http.StatusConflict)
-		return
-	}
-	if state.Sheet == nil {
-		http.Error(w, "the day is still being planned", http.StatusServiceUnavailable)
+		refuse(w, err)
 		return
 	}
 	format, name := r.PathValue("format"), "shoot."+r.PathValue("format")
@@ -76,11 +65,8 @@ func (s *Server) export(w http.ResponseWriter, r *http.Request) {
 		out, err = export.Write(&export.Content{Assessor: state.Assessor, Check: state.Check, Sheet: state.Sheet, Source: state.Source, Version: s.Version}, format)
 	}
 	if err != nil {
-		http.Error(w, err.Error(), http.StatusUnprocessableEntity)
+		refuse(w, err)
 		return
 	}
-	w.Header().Set("Content-Type", mediaTypes[format])
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	w.Header().Set("Cache-Control", "no-cache")
-	w.Write(out)
+	deliver(w, mediaTypes[format], name, out)
 }

@@ -61,13 +61,9 @@ func (s *Server) routes(api huma.API) {
 	huma.Get(api, "/api/slates/{slate}/path", s.path)
 	huma.Get(api, "/api/site", s.site)
 	huma.Get(api, "/api/slates/{slate}", func(ctx context.Context, in *slateInput) (*answer[Assessed], error) {
-		state, take, err := s.take(in.Slate)
+		state, take, at, err := s.takeAt(in)
 		if err != nil {
 			return nil, err
-		}
-		at, err := state.moment(in)
-		if err != nil {
-			return nil, huma.Error422UnprocessableEntity(err.Error())
 		}
 		return with(Assessed{state.Version, take.At(at)}), nil
 	})
@@ -84,6 +80,19 @@ func (s *Server) take(slate string) (*State, *assess.Take, error) {
 		return nil, nil, huma.Error404NotFound("no slate " + slate + " in this shoot")
 	}
 	return state, take, nil
+}
+
+// takeAt returns the slate that is asked for, and the instant.
+func (s *Server) takeAt(in *slateInput) (*State, *assess.Take, time.Time, error) {
+	state, take, err := s.take(in.Slate)
+	if err != nil {
+		return nil, nil, time.Time{}, err
+	}
+	at, err := state.moment(in)
+	if err != nil {
+		return nil, nil, time.Time{}, huma.Error422UnprocessableEntity(err.Error())
+	}
+	return state, take, at, nil
 }
 
 func (state *State) moment(in *slateInput) (time.Time, error) {

@@ -12,25 +12,14 @@ import (
 	"fieldfare/plan/call"
 	"fieldfare/plan/check"
 	"fieldfare/plan/day"
-	"fieldfare/plan/shoot"
 )
 
 // A changed wind is assessed anew for every slate, though horizons and paths are taken over; and the
 // day is planned again even where the build that a rig flew last is asked for by no slate that is left.
 func TestAgainInAnotherWind(t *testing.T) {
 	ctx := context.Background()
-	s, err := shoot.Load("../../examples/last-milk-run")
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(ctx, s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := check.Run(ctx, a)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a, c := demo(t)
+	s := a.Shoot
 	planned, err := call.Keep(ctx, a, c, day.Options{})
 	if err != nil {
 		t.Fatal(err)

@@ -10,25 +10,14 @@ import (
 	"fieldfare/plan/call"
 	"fieldfare/plan/check"
 	"fieldfare/plan/day"
-	"fieldfare/plan/shoot"
 )
 
 // The wind gets up at eleven: every slate of the demo is assessed anew, its windows found again and
 // the rest of the two days planned around what is got. The goal is a second, assessments included.
 func BenchmarkWindChange(b *testing.B) {
 	ctx := context.Background()
-	s, err := shoot.Load("../../examples/last-milk-run")
-	if err != nil {
-		b.Fatal(err)
-	}
-	a, err := assess.New(ctx, s)
-	if err != nil {
-		b.Fatal(err)
-	}
-	c, err := check.Run(ctx, a)
-	if err != nil {
-		b.Fatal(err)
-	}
+	a, c := demo(b)
+	s := a.Shoot
 	planned, err := call.Keep(ctx, a, c, day.Options{})
 	if err != nil {
 		b.Fatal(err)

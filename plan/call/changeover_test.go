@@ -15,6 +15,29 @@ import (
 	"fieldfare/plan/shoot"
 )
 
+func demo(tb testing.TB) (*assess.Assessor, *check.Check) {
+	tb.Helper()
+	return checked(tb, "../../examples/last-milk-run")
+}
+
+// checked loads a shoot folder, assesses and checks it.
+func checked(tb testing.TB, dir string) (*assess.Assessor, *check.Check) {
+	tb.Helper()
+	s, err := shoot.Load(dir)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	a, err := assess.New(context.Background(), s)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	c, err := check.Run(context.Background(), a)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return a, c
+}
+
 // problem puts a copy of the demo with one text of a file replaced before the search.
 func problem(t *testing.T, file, from, to string) (day.Problem, *assess.Assessor) {
 	t.Helper()
@@ -33,18 +56,7 @@ func problem(t *testing.T, file, from, to string) (day.Problem, *assess.Assessor
 	if err := os.WriteFile(path, []byte(strings.Replace(string(text), from, to, 1)), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	s, err := shoot.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := check.Run(context.Background(), a)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a, c := checked(t, dir)
 	p, _ := call.Problem(a, c)
 	return p, a
 }

@@ -5,28 +5,14 @@ import (
 	"testing"
 	"time"
 
-	"fieldfare/plan/assess"
 	"fieldfare/plan/call"
-	"fieldfare/plan/check"
 	"fieldfare/plan/day"
-	"fieldfare/plan/shoot"
 )
 
 // The camera card of a slate is chosen for its hour. A sortie carries the filter that its slates ask for when they are flown,
 // and there is time before it to put that on.
 func TestFiltersOfTheHour(t *testing.T) {
-	s, err := shoot.Load("../../examples/last-milk-run")
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := check.Run(context.Background(), a)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a, c := demo(t)
 	sheet, err := call.Plan(context.Background(), a, c, day.Options{})
 	if err != nil {
 		t.Fatal(err)

@@ -75,6 +75,22 @@ func lightDay(t *assess.Take, date shoot.Date) LightDay {
 	return day
 }
 
+// LightOnly says what the days of a season leave out.
+const LightOnly = "Light only: weather, people and airspace are not looked at."
+
+// Best are the top days with any light, the best first, and how many days have none.
+func Best(days []LightDay, top int) (best []LightDay, without int) {
+	best = []LightDay{}
+	for _, d := range Rank(days) {
+		if d.Minutes == 0 {
+			without++
+		} else if len(best) < top {
+			best = append(best, d)
+		}
+	}
+	return best, without
+}
+
 // Rank sorts days by how long their light stands, the best quality deciding between equals.
 func Rank(days []LightDay) []LightDay {
 	ranked := append([]LightDay(nil), days...)
