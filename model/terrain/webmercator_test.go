@@ -8,7 +8,7 @@ import (
 	"fieldfare/model/terrain"
 )
 
-// TestWebMercator: the worked example of EPSG Guidance Note 7-2, method 1024.
+// TestWebMercator: the worked example of EPSG Guidance Note 7-2, method 1024, numbers from memory; PROJ 9.1.1 gives the same (cs2cs EPSG:4326 EPSG:3857).
 func TestWebMercator(t *testing.T) {
 	c, err := terrain.EPSG(3857)
 	if err != nil || c.Geographic() {
