@@ -1,7 +1,7 @@
 package day
 
 import (
-	"math"
+	"math/bits"
 	"slices"
 )
 
@@ -9,7 +9,7 @@ import (
 // again once: no plan loses by it, and the units fall apart into longest paths
 // over time, one per unit, in which a slate may be visited twice. Their lengths
 // bound every plan from above, for any prices that are not negative; the prices
-// are bettered by subgradient steps. The same tables bound what can still be
+// are bettered step by step (bundle). The same tables bound what can still be
 // added to a half-made plan.
 //
 // Where each build has slates of its own a path remembers some of the slates
@@ -60,6 +60,52 @@ func (s stairs) at(t int32) int64 {
 	return s[lo-1].v
 }
 
+// still tells which slates can still be got when free at a time: of[i] by the i-th.
+type still struct {
+	by []int32 // rising
+	of []set
+}
+
+func newStill(late []int32) still {
+	w := still{by: slices.Clone(late)}
+	slices.Sort(w.by)
+	w.by = slices.Compact(w.by)
+	w.of = make([]set, len(w.by))
+	for s, l := range late {
+		i, _ := slices.BinarySearch(w.by, l)
+		w.of[i].add(s)
+	}
+	for i := len(w.of) - 2; i >= 0; i-- {
+		w.of[i] = w.of[i].union(w.of[i+1])
+	}
+	return w
+}
+
+func (w *still) at(t int32) set {
+	lo, hi := 0, len(w.by)
+	for lo < hi {
+		if mid := (lo + hi) / 2; w.by[mid] < t {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	if lo == len(w.of) {
+		return set{}
+	}
+	return w.of[lo]
+}
+
+// worthOf is the sum of the prices of some slates.
+func (b *bounds) worthOf(s set) (sum int64) {
+	for w, left := range s {
+		for ; left != 0; left &= left - 1 {
+			sum += b.price[w<<6|bits.TrailingZeros64(left)]
+		}
+	}
+	return sum
+}
+
 // chart holds what can be gained by one unit on one day with a number of breaks
 // taken, per label: on from flying on when free at a time or later, less the
 // span until then; off from taking off for it at a time or later. Where that runs
@@ -71,19 +117,22 @@ type chart struct {
 }
 
 type bounds struct {
-	m     *model
-	price []int64     // per slate
-	total int64       // sum of prices
-	gap   [][][]int32 // per unit, config, config: least steps
-	cost  [][][]int64 // and least cost
-	late  [][][]int32 // per unit, config, slate: latest time to be free and still get it
-	root  int64
-	visit []int32
-	paths [][]int32 // per unit: the configs of the best path
-	work  int64     // of the last solution, in candidates
-	way   []float64 // of the last step
-	exact []float64 // prices
-	level float64   // aimed at below the root
+	m      *model
+	price  []int64 // per slate, then of the ties
+	total  int64   // sum of the slates' prices
+	ties   []tie
+	net    [][][]int64 // per flight with ties and day: its profile less prices
+	gap    [][][]int32 // per unit, config, config: least steps
+	cost   [][][]int64 // and least cost
+	late   [][][]int32 // per unit, config, slate: latest time to be free and still get it
+	still  [][]still   // per unit and config
+	root   int64
+	slope  []int32   // of the root as each price grows
+	slopes [][]int32 // of each unit's path
+	reach  []int64   // each unit's path
+	bundle bundle
+	paths  [][]int32 // per unit: the configs of the best path
+	work   int64     // of the last solution, in candidates
 
 	near   [][]int32 // per config: slates remembered there
 	first  []int32   // per config: its first label
@@ -109,8 +158,14 @@ const (
 )
 
 func newBounds(m *model) *bounds {
-	b := &bounds{m: m, price: make([]int64, len(m.slates)), visit: make([]int32, len(m.slates)),
+	b := &bounds{m: m, price: make([]int64, len(m.slates)), net: make([][][]int64, len(m.flights)),
 		cut: make([]int64, len(m.flights)), near: make([][]int32, len(m.configs)), paths: make([][]int32, len(m.units))}
+	b.tie()
+	b.slope = make([]int32, len(b.price))
+	b.reach = make([]int64, len(m.units))
+	for range m.units {
+		b.slopes = append(b.slopes, make([]int32, len(b.price)))
+	}
 	n := len(m.configs)
 	for c := range m.configs {
 		b.wrap = append(b.wrap, m.up(b.wrapS(c)))
@@ -161,6 +216,11 @@ func newBounds(m *model) *bounds {
 			}
 		}
 		b.gap, b.cost, b.late = append(b.gap, gap), append(b.cost, cost), append(b.late, late)
+		list := make([]still, n)
+		for c := range list {
+			list[c] = newStill(late[c])
+		}
+		b.still = append(b.still, list)
 		b.times(u)
 	}
 	b.lay()
@@ -191,7 +251,7 @@ func (b *bounds) times(u int) {
 			}
 			if p := &fl.days[d]; len(p.q) > 0 {
 				first, last := p.lo-m.dayStart[d], p.lo-m.dayStart[d]+int32(len(p.q))-1
-				if m.weights.SpanPerS > 0 || len(unit.breaks[d]) > 0 || slices.ContainsFunc(p.q, func(q int64) bool { return q != p.q[0] }) {
+				if m.weights.SpanPerS > 0 || len(unit.breaks[d]) > 0 || b.net[f] != nil || slices.ContainsFunc(p.q, func(q int64) bool { return q != p.q[0] }) {
 					runs[d][fl.config] = true
 				}
 				reach(&off[d][fl.config], first, last)
@@ -345,20 +405,42 @@ func (b *bounds) worth(u, d, k int, l, t int32, on int64) int64 {
 	return best
 }
 
-// solve fills the charts for the present prices and sets root.
-func (b *bounds) solve() {
-	b.total, b.work = 0, 0
-	for _, p := range b.price {
+// flat makes the price of each slate all that can be got for it, so that no path is
+// worth more than nothing, as the charts stand before they are filled.
+func (b *bounds) flat() {
+	m := b.m
+	for i := range m.flights {
+		for _, s := range m.flights[i].slates {
+			b.price[s] = 1000 * m.slates[s].value
+		}
+	}
+	for at, keep := range m.keep {
+		if b.price[at[0]] > 0 {
+			b.price[at[0]] = max(b.price[at[0]], 1000*m.slates[at[0]].value+keep.Points)
+		}
+	}
+	b.total = 0
+	for _, p := range b.price[:len(m.slates)] {
 		b.total += p
 	}
 	b.root = b.total
+}
+
+// solve fills the charts for the present prices and sets root.
+func (b *bounds) solve() {
+	b.total, b.work = 0, 0
 	m := b.m
+	for _, p := range b.price[:len(m.slates)] {
+		b.total += p
+	}
+	b.root = b.total
 	for i := range m.flights {
 		b.cut[i] = 0
 		for _, s := range m.flights[i].slates {
 			b.cut[i] += b.price[s]
 		}
 	}
+	b.payTies()
 	for u := range m.units {
 		unit := &m.units[u]
 		for d := len(m.dayStart) - 1; d >= 0; d-- {
@@ -376,7 +458,8 @@ func (b *bounds) solve() {
 				b.solveDay(u, d, k)
 			}
 		}
-		b.root += b.ahead(u, 0, 0, b.first[unit.start], unit.call[0]-m.dayStart[0])
+		b.reach[u] = b.ahead(u, 0, 0, b.first[unit.start], unit.call[0]-m.dayStart[0])
+		b.root += b.reach[u]
 	}
 	b.work /= 20
 }
@@ -386,7 +469,7 @@ type agenda struct {
 	look, come []int32 // per time: the first of a list, 0 ends
 	todo       []todo
 	looked     []int32 // per label: when last
-	runs       []int32 // labels of which all is kept
+	runs       []run
 	now, top   []int64 // per label: the most from taking off and from flying on, so far
 	free       [][2]int32
 }
@@ -395,6 +478,15 @@ type agenda struct {
 type todo struct {
 	label, next int32
 	v           int64
+}
+
+// run is a label of which all is kept: the times it can be free, and what stopping
+// is worth until when.
+type run struct {
+	label, from, to, wrapBy int32
+	stop                    int64
+	all                     []int64
+	base                    int32
 }
 
 func (a *agenda) lay(m *model, labels int) {
@@ -446,7 +538,8 @@ func (b *bounds) solveDay(u, d, k int) {
 		c := b.labels[i].config
 		a.free[i], a.top[i] = b.free[u][d][c], never
 		if a.free[i][0] = max(a.free[i][0], first); chart.all[i] != nil {
-			a.runs = append(a.runs, int32(i))
+			base := b.free[u][d][c][0]
+			a.runs = append(a.runs, run{int32(i), max(a.free[i][0], base), min(a.free[i][1], top), size - 1 - b.wrap[c], b.stop[u][d][i], chart.all[i], base})
 		}
 		chart.on[i], chart.off[i] = chart.on[i][:0], chart.off[i][:0]
 		a.now[i], a.looked[i] = never, size
@@ -486,7 +579,7 @@ func (b *bounds) solveDay(u, d, k int) {
 				if p.q[i] < 0 || land > limit {
 					continue
 				}
-				best = max(best, p.q[i]-b.cut[f]+b.ahead(u, d, k, l, land)-span*int64(land-call))
+				best = max(best, b.value(f, d, i)+b.ahead(u, d, k, l, land)-span*int64(land-call))
 			}
 			b.work += int64(len(b.flights[u][b.labels[l].config]))
 			if again && t > first {
@@ -527,11 +620,29 @@ func (b *bounds) solveDay(u, d, k int) {
 				}
 			}
 		}
-		for _, l := range a.runs {
-			if t < a.free[l][0] || t > a.free[l][1] {
+		on := span * int64(t-call)
+		after := int32(-1) // when a break taken now is over
+		if k < len(unit.breaks[d]) {
+			if br := &unit.breaks[d][k]; max(t, br.earliest-start) <= br.latest-start && max(t, br.earliest-start)+br.duration < size {
+				after = max(t, br.earliest-start) + br.duration
+			}
+		}
+		for i := range a.runs {
+			r := &a.runs[i]
+			if t < r.from || t > r.to {
 				continue
 			}
-			chart.all[l][t-b.free[u][d][b.labels[l].config][0]] = b.worth(u, d, k, l, t, a.top[l])
+			best := never
+			if t <= r.wrapBy {
+				best = r.stop
+			}
+			if top := a.top[r.label]; top > never {
+				best = max(best, top+on)
+			}
+			if after >= 0 {
+				best = max(best, b.ahead(u, d, k+1, r.label, after)-span*int64(after-t))
+			}
+			r.all[t-r.base] = best
 		}
 		b.work += int64(len(a.runs))
 	}
@@ -550,13 +661,27 @@ func (b *bounds) wrapS(c int) int64 {
 	return r.change[conf.setup][r.wrap]
 }
 
-// trace follows the best paths and counts their visits to each slate.
+// value is a flight's at the i-th take-off of a day, less the prices of its slates
+// and what it gains or pays by its ties.
+func (b *bounds) value(f int32, d int, i int32) int64 {
+	if net := b.net[f]; net != nil {
+		return net[d][i]
+	}
+	return b.m.flights[f].days[d].q[i] - b.cut[f]
+}
+
+// trace follows the best paths and finds how the root runs with each price.
 func (b *bounds) trace() {
-	clear(b.visit)
 	m := b.m
+	clear(b.slope)
+	for s := range m.slates {
+		b.slope[s] = 1
+	}
 	span := m.weights.SpanPerS * m.step
 	for u := range m.units {
 		unit := &m.units[u]
+		slope := b.slopes[u]
+		clear(slope)
 		b.paths[u] = b.paths[u][:0]
 		l := b.first[unit.start]
 		for d := range m.dayStart {
@@ -599,10 +724,11 @@ func (b *bounds) trace() {
 						if i < 0 || int(i) >= len(fl.days[d].q) || fl.days[d].q[i] < 0 {
 							continue
 						}
-						if land := at + fl.steps; fl.days[d].q[i]-b.cut[f]+b.ahead(u, d, k, next, land)-span*int64(land-call) == value {
+						if land := at + fl.steps; b.value(f, d, i)+b.ahead(u, d, k, next, land)-span*int64(land-call) == value {
 							for _, s := range fl.slates {
-								b.visit[s]++
+								slope[s]--
 							}
+							b.pull(slope, fl, at+start)
 							b.paths[u] = append(b.paths[u], int32(to))
 							l, t = next, land
 							continue day
@@ -611,6 +737,10 @@ func (b *bounds) trace() {
 				}
 				break // stops for the day
 			}
+		}
+		b.sumSlopes(slope)
+		for i, g := range slope {
+			b.slope[i] += g
 		}
 	}
 }
@@ -637,7 +767,7 @@ func (b *bounds) grow(most int) bool {
 			for i := 0; i+length < len(path); i++ {
 				longer = true
 				twice := b.m.configs[path[i]].mask.and(b.m.configs[path[i+length]].mask)
-				for s := range b.price {
+				for s := range b.m.slates {
 					if !twice.has(s) {
 						continue
 					}
@@ -664,104 +794,11 @@ func (b *bounds) grow(most int) bool {
 	return grown
 }
 
-// improve lowers the root bound by subgradient steps until a score that is known
-// to be reached, its prices have settled or the work is done, and leaves the
-// charts of the best prices. Each step aims at a level below the best root
-// (Polyak, Minimization of unsmooth functionals, 1969; the level falls and rises
-// with success as in Brännlund, Kiwiel and Lindberg, Operations Research Letters
-// 17, 1995; from memory). When steps fail, cycles that are left are remembered, up
-// to so many labels.
-func (b *bounds) improve(target int64, most int, work int64, settled float64, spend func(work int64) bool) {
-	n := len(b.price)
-	if b.way == nil {
-		b.startPrices()
-		b.way, b.exact = make([]float64, n), make([]float64, n)
-		b.level = b.scale()
-		b.solve()
-	}
-	for s, p := range b.price {
-		b.exact[s] = float64(p)
-	}
-	clear(b.way)
-	root, best := b.root, append([]int64(nil), b.price...)
-	level := min(float64(root-target), max(b.level, float64(root-target)/20))
-	stale := 0
-	mark := root // at the last look
-	for round := 1; work > 0 && root > target && level >= 0.5; round++ {
-		if round%25 == 0 {
-			if float64(mark-root) < settled*float64(mark-target) {
-				break
-			}
-			mark = root
-		}
-		work -= b.work
-		if spend(b.work) {
-			break
-		}
-		// room for so many labels that there may be thirty more steps
-		room := int(min(int64(most), int64(len(b.labels))*work/(30*b.work+1)))
-		b.trace()
-		if slices.Max(b.visit) > 2 && b.grow(room) {
-			b.solve()
-			b.trace()
-		}
-		var norm float64
-		for s, n := range b.visit {
-			g := float64(1 - n)
-			if b.price[s] == 0 && g > 0 {
-				g = 0
-			}
-			b.way[s] = 0.3*b.way[s] + 0.7*g
-			norm += b.way[s] * b.way[s]
-		}
-		if norm < 1e-9 {
-			break
-		}
-		size := min((float64(b.root-root)+level)/norm, 10*level)
-		for s := range b.exact {
-			b.exact[s] = max(0, b.exact[s]-size*b.way[s])
-			b.price[s] = int64(math.Round(b.exact[s]))
-		}
-		b.solve()
-		if b.root < root {
-			if float64(root-b.root) > level/2 {
-				level *= 2
-			}
-			root, stale = b.root, 0
-			copy(best, b.price)
-			level = min(level, float64(root-target))
-		} else if stale++; stale >= 4 {
-			stale = 0
-			level /= 2
-			b.grow(room)
-		}
-	}
-	b.level = level
-	copy(b.price, best)
-	b.solve()
-}
-
-// scale is the first level: a tenth of the mean changeovers.
-func (b *bounds) scale() float64 {
-	var sum, n float64
-	for u := range b.cost {
-		for i, row := range b.cost[u] {
-			for j, c := range row {
-				if b.gap[u][i][j] < 1<<28 && b.m.configs[j].rig >= 0 {
-					sum += float64(c)
-					n++
-				}
-			}
-		}
-	}
-	return max(100, sum/max(n, 1)*float64(len(b.price))/10)
-}
-
 // startPrices takes off each slate's value the least changeover that leads to it
 // or from it, whichever is more.
 func (b *bounds) startPrices() {
 	m := b.m
-	for s := range b.price {
+	for s := range m.slates {
 		into, out := -never, -never
 		for u := range m.units {
 			for _, fi := range m.units[u].flights {

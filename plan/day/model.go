@@ -19,6 +19,7 @@ func (s set) count() int          { return bits.OnesCount64(s[0]) + bits.OnesCou
 func (s set) meets(o set) bool    { return s[0]&o[0] != 0 || s[1]&o[1] != 0 }
 func (s set) union(o set) set     { return set{s[0] | o[0], s[1] | o[1]} }
 func (s set) and(o set) set       { return set{s[0] & o[0], s[1] & o[1]} }
+func (s set) without(o set) set   { return set{s[0] &^ o[0], s[1] &^ o[1]} }
 func (s set) contains(o set) bool { return o[0]&^s[0] == 0 && o[1]&^s[1] == 0 }
 
 // model is a Problem made ready for the search: names are indices, times are
@@ -31,6 +32,7 @@ type model struct {
 
 	dayStart, dayEnd []int32
 	slates           []slateM
+	all              set
 	waits            []int // slates with predecessors, the avail slots of a state
 	setups           []string
 	spots            []string
@@ -116,7 +118,7 @@ type config struct {
 }
 
 // maxConfigs is the most configs by slates.
-const maxConfigs = 128
+const maxConfigs = 400
 
 // flight is a possible sortie: slates in order on one rig in one setup.
 type flight struct {

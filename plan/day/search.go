@@ -54,6 +54,9 @@ type search struct {
 	detour []step // where the next neighbourhoods begin, if not at the incumbent
 	habit  uint64 // of choosing packs and charging them where not all are tried
 	goal   int64  // if not 0: stop once it is known whether this score can be had
+	// room for expandDay
+	owed  []owed
+	gains []int64
 }
 
 // pass is one sweep of the beam.
@@ -68,14 +71,18 @@ type pass struct {
 	lost    int64 // the best bound thrown away
 }
 
+// forceS is how far from its time, in seconds, a forced slate may take off.
+const forceS = 900
+
 // scope restricts a pass to a neighbourhood of a plan; nil means everything.
 type scope struct {
-	free   set
-	orders [][]step  // per unit: sorties kept, in order
-	lists  [][]int32 // per unit: flights of free slates
-	floor  int64     // only plans above this score matter, if it is below the incumbent's
-	prefix []step    // what a plan starts with, after what is flown
-	force  int32     // a slate that must be got, -1 for none
+	free    set
+	orders  [][]step  // per unit: sorties kept, in order
+	lists   [][]int32 // per unit: flights of free slates
+	floor   int64     // only plans above this score matter, if it is below the incumbent's
+	prefix  []step    // what a plan starts with, after what is flown
+	force   int32     // a slate that must be got, -1 for none
+	forceAt int32     // and about when it takes off
 	// reach, if not 0: a sortie comes before every other that stands as many places
 	// later or more in its unit's order (Balas and Simonetti, Linear time dynamic
 	// programming algorithms for new classes of restricted TSPs, INFORMS Journal on
@@ -380,55 +387,29 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 	span := m.weights.SpanPerS * m.step
 	// what the other units may still gain, and the slates they may still get
 	var rest int64
-	gains := make([]int64, len(m.units))
+	gains := s.gains[:len(m.units)]
 	for u := range m.units {
 		x := v[m.lay.unit+uSize*u:]
 		gains[u] = b.ahead(u, d, int(x[uBreaks]), b.label(int(x[uConfig]), done), x[uFree]-dayStart)
 		rest += gains[u]
 	}
-	open := b.total
-	for sl := range m.slates {
-		if done.has(sl) {
-			open -= b.price[sl]
-		}
-	}
+	undone := m.all.without(done)
+	open := b.worthOf(undone)
 	for u := range m.units {
 		unit := &m.units[u]
 		x := v[m.lay.unit+uSize*u:]
-		var alone []int32 // slates that only this unit may still get
-		left := open
-		for sl := range m.slates {
-			if done.has(sl) || b.price[sl] == 0 {
-				continue
-			}
-			other := false
-			for w := range m.units {
-				if w != u {
-					y := v[m.lay.unit+uSize*w:]
-					other = other || y[uFree] <= b.late[w][y[uConfig]][sl]
-				}
-			}
-			if !other {
-				if x[uFree] > b.late[u][x[uConfig]][sl] {
-					left -= b.price[sl] // nobody can
-				} else {
-					alone = append(alone, int32(sl))
-				}
+		var elsewhere set
+		for w := range m.units {
+			if w != u {
+				y := v[m.lay.unit+uSize*w:]
+				elsewhere = elsewhere.union(b.still[w][y[uConfig]].at(y[uFree]))
 			}
 		}
+		here := b.still[u][x[uConfig]].at(x[uFree])
+		left := open - b.worthOf(undone.without(elsewhere.union(here))) // nobody can
+		alone := undone.and(here).without(elsewhere)                    // only this unit may still get
 		others := rest - gains[u]
 		list := unit.flights
-		forced := int32(-1) // a slate that this unit must get, for nobody else can
-		if sc != nil && sc.force >= 0 && !done.has(int(sc.force)) {
-			forced = sc.force
-			for w := range m.units {
-				y := v[m.lay.unit+uSize*w:]
-				if w != u && y[uFree] <= b.late[w][y[uConfig]][forced] {
-					forced = -1
-					break
-				}
-			}
-		}
 		for pick := 0; ; pick++ {
 			var fi int32
 			if sc != nil && sc.reach > 0 {
@@ -480,11 +461,17 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 					}
 				}
 			}
+			limit := unit.wrap[d]
+			if sc != nil && sc.force >= 0 && !done.has(int(sc.force)) {
+				near := m.up(forceS)
+				if limit = min(limit, sc.forceAt+near+f.steps); f.mask.has(int(sc.force)) {
+					floor = max(floor, sc.forceAt-near)
+				}
+			}
 			var less int64
 			for _, sl := range f.slates {
 				less += b.price[sl]
 			}
-			limit := unit.wrap[d]
 			free := x[uFree]
 			flown, begin := x[uFlown], unit.call[d]
 			breaks := unit.breaks[d][x[uBreaks]:]
@@ -499,10 +486,10 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 				fresh := max(from, x[uFree]+unit.rest) // after a rest
 				tired := unit.fly > 0 && flown+f.steps > unit.fly
 				if unit.fly > 0 && flown > 0 && f.steps <= unit.fly && (fresh == from || tired || s.whole) {
-					s.starts(i, u, d, fi, f, prof, v, fresh, until, taken, true, since, others+left-less, alone, forced)
+					s.starts(i, u, d, fi, f, prof, v, fresh, until, taken, true, since, others+left-less, alone)
 				}
 				if !tired && (unit.fly == 0 || flown == 0 || fresh > from) {
-					s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone, forced)
+					s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone)
 				}
 				if taken == len(breaks) {
 					break
@@ -536,7 +523,7 @@ func (m *model) ready(f *flight, done set) bool {
 // starts emits the take-offs worth trying: the first that can be flown, and
 // every later one that is worth more than all before it. Nothing else can be
 // better, for whatever follows may follow the earlier one as well.
-func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v []int32, from, until int32, breaks int, rested bool, base, open int64, alone []int32, forced int32) {
+func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v []int32, from, until int32, breaks int, rested bool, base, open int64, alone set) {
 	m, p, b := s.m, s.pool, s.b
 	until -= f.steps
 	if from > until {
@@ -545,7 +532,8 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 	span := m.weights.SpanPerS * m.step
 	nBreaks := int(v[m.lay.unit+uSize*u+uBreaks]) + breaks
 	next := b.label(f.config, p.nodes[i].done.union(f.mask))
-	late := b.late[u][f.config]
+	s.owe(f, v, p.nodes[i].done)
+	still := &b.still[u][f.config]
 	layer := 0
 	emit := func(t int32, pack, charger int8) {
 		s.s.Work++
@@ -553,16 +541,15 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 		land := t + f.steps
 		got := base + prof.q[k] - span*int64(land)
 		bound := got + open + b.ahead(u, d, nBreaks, next, land-m.dayStart[d])
+		for _, o := range s.owed { // whatever follows takes off no earlier
+			since := int64(t) * m.step
+			bound += b.ties[o.tie].after(max(o.since, since, since+o.after))
+		}
 		if bound <= s.floor {
 			return
 		}
-		if forced >= 0 && land > late[forced] && !f.mask.has(int(forced)) {
-			return
-		}
-		for _, sl := range alone {
-			if land > late[sl] && !f.mask.has(int(sl)) {
-				bound -= b.price[sl]
-			}
+		if lost := alone.without(f.mask).without(still.at(land)); lost != (set{}) {
+			bound -= b.worthOf(lost)
 		}
 		if bound <= s.floor {
 			return

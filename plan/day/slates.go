@@ -62,6 +62,7 @@ func (m *model) compileSlates() error {
 				c.npred++
 			}
 		}
+		m.all.add(len(m.slates))
 		m.slates = append(m.slates, c)
 	}
 	if ring := m.ring(); ring != nil {

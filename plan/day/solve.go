@@ -59,7 +59,7 @@ func (m *model) explain(ctx context.Context, plan *Plan) {
 }
 
 func (m *model) search(ctx context.Context, o Options, fixed []step) *search {
-	s := &search{m: m, b: newBounds(m), ctx: ctx, o: o, budget: o.Work, best: never, fixed: fixed, pool: &pass{}}
+	s := &search{m: m, b: newBounds(m), ctx: ctx, o: o, budget: o.Work, best: never, fixed: fixed, pool: &pass{}, gains: make([]int64, len(m.units))}
 	if s.budget <= 0 {
 		s.budget = DefaultWork
 	}
@@ -70,23 +70,21 @@ func (m *model) search(ctx context.Context, o Options, fixed []step) *search {
 // run is the whole search: a quick plan, the bound, then beams of growing width
 // and neighbourhoods between them until the bound is met or the work is done.
 func (s *search) run() {
-	for i := range s.b.price {
-		s.b.price[i] = max(0, s.m.slates[i].best)
-	}
-	s.b.solve()
+	s.b.flat()
 	s.bound = s.b.root
 	s.beam(1, nil)
 	if s.over() {
 		return
 	}
-	light := s.lighten()
 	// first is the bound's work before all else, long the neighbourhoods' in beams'
 	first, long := s.budget/16, int64(1)
-	if light != nil {
-		if len(s.m.slates) > 24 { // too many to prove, and packs leave a gap that prices do not close
-			long = 4
+	var light *search
+	if m := s.m; m.packed() {
+		if len(m.slates) > 24 { // too many to prove
+			first, long = s.budget/10, 4
 		} else {
 			first = s.budget / 64
+			light = &search{m: m, b: s.b, ctx: s.ctx, budget: s.budget, best: s.best, bound: s.bound, fixed: s.fixed, light: true, pool: s.pool, gains: s.gains}
 		}
 	}
 	share := 0.5
@@ -162,26 +160,21 @@ func (s *search) run() {
 
 // tighten lowers the bound for so much work, with so many labels to a config.
 func (s *search) tighten(labels int, work int64, settled float64) {
-	s.b.improve(s.best, labels*len(s.m.configs), work, settled, func(work int64) bool {
+	s.b.lower(s.best, labels*len(s.m.configs), work, settled, func(work int64) bool {
 		s.s.Work += work
 		return s.over()
 	})
 	s.bound = min(s.bound, s.b.root)
 }
 
-// lighten is a search of the same days with packs forgotten, nil where packs
-// decide nothing anyway. It keeps far fewer states apart, so it is soon done, and
-// its best plan bounds ours; often it is ours, when the packs can be dealt out.
-func (s *search) lighten() *search {
-	for r := range s.m.rigs {
-		if !s.m.rigs[r].mains {
-			return &search{m: s.m, b: s.b, ctx: s.ctx, budget: s.budget, best: s.best, bound: s.bound, fixed: s.fixed, light: true, pool: s.pool}
-		}
-	}
-	return nil
+// packed tells whether packs decide anything.
+func (m *model) packed() bool {
+	return slices.ContainsFunc(m.rigs, func(r rigM) bool { return !r.mains })
 }
 
-// withoutPacks takes the light search one width further and deals packs out to
+// withoutPacks takes the light search, in which packs are forgotten, one width
+// further. It keeps far fewer states apart, so it is soon done, and its best plan
+// bounds ours; often it is ours, when the packs can be dealt out. It deals them out to
 // its best plan; where they do not go round, neighbourhoods begin at what can be
 // had of it. It tells whether the light search is done.
 func (s *search) withoutPacks(light *search, width int, long int64, rng *rand.Rand) bool {
@@ -231,21 +224,21 @@ func (s *search) withoutPacks(light *search, width int, long int64, rng *rand.Ra
 // slack is how much worse than the incumbent, as a share of it, a plan may be to be
 // gone on from, patience for how many neighbourhoods in vain.
 const (
-	slack    = 0.04
-	patience = 80
+	slack    = 0.025
+	patience = 60
 )
 
 // neighbourhoods frees a few slates at a time and lets a narrow beam place
-// them anew among the rest, until the work is spent. Where a slate is left out it
-// may be forced in; what comes of that is gone on from even if it is a little worse
-// than the incumbent (Dueck, New optimization heuristics: the great deluge algorithm
-// and the record-to-record travel, Journal of Computational Physics 104, 1993; from
-// memory).
+// them anew among the rest, until the work is spent. A slate that is left out or lies
+// at a poor time may be forced to a better; what comes of that is gone on from even if
+// it is a little worse than the incumbent (Dueck, New optimization heuristics: the
+// great deluge algorithm and the record-to-record travel, Journal of Computational
+// Physics 104, 1993; from memory).
 func (s *search) neighbourhoods(rng *rand.Rand, work int64) {
 	m := s.m
 	end := s.s.Work + work
 	stale, shuffled := 0, never
-	packless := s.lighten() == nil // the order alone counts
+	packless := !m.packed() // the order alone counts
 	at, score, idle := slices.Clone(s.plan), s.best, 0
 	if len(s.detour) > len(s.fixed) && s.away < s.best {
 		at, score = append(at[:0], s.detour...), s.away
@@ -298,14 +291,15 @@ func (s *search) shuffle() {
 }
 
 // around builds a neighbourhood of a plan: about count sorties are broken up, near
-// one another in time, in build, at random, or in the way of a slate left out.
+// one another in time, in build, at random, or in the way of a slate that could be had
+// at a better time.
 func (s *search) around(rng *rand.Rand, plan []step, score int64, count int) *scope {
 	m := s.m
 	sc := &scope{floor: score, force: -1}
 	open := plan[len(s.fixed):]
 	broken := make([]bool, len(open))
-	kind := rng.IntN(4)
-	if kind == 3 && !s.oust(rng, sc, plan, broken, count) {
+	kind := min(3, rng.IntN(5)) // twice as often the last
+	if kind == 3 && !s.lift(rng, sc, plan, broken, count) {
 		kind = rng.IntN(3)
 	}
 	switch kind {
@@ -358,34 +352,81 @@ func (s *search) around(rng *rand.Rand, plan []step, score int64, count int) *sc
 	return sc
 }
 
-// oust chooses a slate left out, the more it is worth the rather, and a time for it,
-// and breaks up the sorties that stand in its way: about count of them, on its unit
-// and its rig, the nearest first.
-func (s *search) oust(rng *rand.Rand, sc *scope, plan []step, broken []bool, count int) bool {
+// lift chooses a slate that is left out or lies at a poor time, the more it lacks
+// the rather, and a better time for it, and breaks up the sorties that stand in its
+// way, about count of them, and those that would be on the wrong side of it.
+func (s *search) lift(rng *rand.Rand, sc *scope, plan []step, broken []bool, count int) bool {
 	m := s.m
-	var done set
-	for _, st := range plan {
-		done = done.union(m.flights[st.flight].mask)
-	}
+	lacks := s.lacks(plan)
 	var sum int64
-	for i, sl := range m.slates {
-		if !done.has(i) && m.whyNot[i] == "" {
-			sum += max(0, sl.best)
-		}
+	for _, v := range lacks {
+		sum += v
 	}
 	if sum == 0 {
 		return false
 	}
-	x, left := 0, rng.Int64N(sum)
-	for i, sl := range m.slates {
-		if !done.has(i) && m.whyNot[i] == "" {
-			if x, left = i, left-max(0, sl.best); left < 0 {
-				break
+	x := -1
+	for left := rng.Int64N(sum); left >= 0; left -= lacks[x] {
+		x++
+	}
+	at, ok := s.pick(rng, x, m.slates[x].best-lacks[x], 1<<30)
+	if !ok {
+		return false
+	}
+	open := plan[len(s.fixed):]
+	var before set
+	for _, st := range plan {
+		if st.takeoff+m.flights[st.flight].steps <= at.takeoff {
+			before = before.union(m.flights[st.flight].mask)
+		}
+	}
+	early := m.slates[x].preds.without(before) // what must come before it, and does not yet
+	for i, st := range open {
+		f := &m.flights[st.flight]
+		broken[i] = f.mask.has(x) || f.mask.meets(early)
+		for _, sl := range f.slates {
+			broken[i] = broken[i] || m.slates[sl].preds.has(x) && st.takeoff < at.takeoff+m.flights[at.flight].steps
+		}
+	}
+	s.clear(rng, open, broken, at, count)
+	for w := range m.slates {
+		if early.has(w) {
+			if first, ok := s.pick(rng, w, 0, at.takeoff); ok {
+				s.clear(rng, open, broken, first, count)
 			}
 		}
 	}
-	// a take-off at which it could be flown, any of them with the same chance
-	var at step
+	sc.force, sc.forceAt = int32(x), at.takeoff
+	sc.floor = min(sc.floor, s.best-int64(slack*float64(s.best)))
+	return true
+}
+
+// lacks is how much less than its best each slate is worth in a plan; what is flown
+// already lacks nothing.
+func (s *search) lacks(plan []step) []int64 {
+	m := s.m
+	lacks := make([]int64, len(m.slates))
+	for i, sl := range m.slates {
+		if m.whyNot[i] == "" {
+			lacks[i] = max(0, sl.best)
+		}
+	}
+	for i, st := range plan {
+		f := &m.flights[st.flight]
+		for k, sl := range f.slates {
+			q, _ := m.p.Slates[sl].quality(m.seconds(st.takeoff) + f.offsets[k])
+			if lacks[sl] = max(0, lacks[sl]-q*m.slates[sl].value); i < len(s.fixed) {
+				lacks[sl] = 0
+			}
+		}
+	}
+	return lacks
+}
+
+// pick is a take-off at which a slate is worth more than so much, over by a time, any
+// of them with the same chance.
+func (s *search) pick(rng *rand.Rand, x int, worth int64, by int32) (at step, ok bool) {
+	m := s.m
 	seen := 0
 	for u := range m.units {
 		for _, fi := range m.units[u].flights {
@@ -395,8 +436,8 @@ func (s *search) oust(rng *rand.Rand, sc *scope, plan []step, broken []bool, cou
 			}
 			for d := range f.days {
 				p := &f.days[d]
-				for k := range p.q {
-					if p.q[k] < 0 {
+				for k, q := range p.q {
+					if q <= worth || p.lo+int32(k)+f.steps > by {
 						continue
 					}
 					if seen++; rng.IntN(seen) == 0 {
@@ -406,11 +447,14 @@ func (s *search) oust(rng *rand.Rand, sc *scope, plan []step, broken []bool, cou
 			}
 		}
 	}
-	if seen == 0 {
-		return false
-	}
+	return at, seen > 0
+}
+
+// clear breaks up about count sorties in the way of one, on its unit and its rig, the
+// nearest first.
+func (s *search) clear(rng *rand.Rand, open []step, broken []bool, at step, count int) {
+	m := s.m
 	f := &m.flights[at.flight]
-	open := plan[len(s.fixed):]
 	for ; count > 0; count-- {
 		best, near := -1, int32(1<<30)
 		for i, st := range open {
@@ -427,14 +471,6 @@ func (s *search) oust(rng *rand.Rand, sc *scope, plan []step, broken []bool, cou
 		}
 		broken[best] = true
 	}
-	for i, st := range open { // and what must come before it, where that comes later
-		if (st.day > at.day || st.day == at.day && st.takeoff > at.takeoff-f.steps) && m.flights[st.flight].mask.meets(m.slates[x].preds) {
-			broken[i] = true
-		}
-	}
-	sc.force = int32(x)
-	sc.floor = min(sc.floor, s.best-int64(slack*float64(s.best)))
-	return true
 }
 
 func (s *search) result() (Plan, error) {
