@@ -1,8 +1,8 @@
 #!/bin/sh
 # The day's search: a shoot of 40 slates on 3 rigs in 2 days; the published tours
 # with time windows, each to its best known cost; small days that the
-# peers certify, in seconds to proof; days of 20 to 40 slates before HiGHS (SciPy,
-# Debian), CBC (Debian) and MiniZinc with Gecode (Debian); the demo planned again
+# peers certify, in seconds to proof; days of 20 to 40 slates before HiGHS (npm
+# highs, after npm ci in bench/peers), CBC (Debian) and MiniZinc with Gecode (Debian); the demo planned again
 # when the wind gets up, on one core, and as a whole process that first makes the
 # day it disturbs.
 # Nothing in the tree is written.
@@ -14,8 +14,8 @@ test() { (cd plan/day && "$dir/day.test" "$@"); }
 test -test.run '^$' -test.bench 'Shoot' -test.benchtime 10x -test.cpu 1
 test -test.run 'TestTSPTW$' -test.cpu 1 -test.v | sed -n 's/.*_test.go:[0-9]*: //p'
 test -test.run 'TestAgainstCertifiedOptima/day(00|20)$' -test.v | grep -E '^    --- '
-for solver in highs cbc; do
-	echo "$solver, seconds to proof:"
+for solver in npm cbc; do
+	echo "$solver, seconds to proof:" | sed "s/npm/HiGHS/"
 	/usr/bin/python3 plan/day/testdata/authority/certify.py --dry $solver 10 day00 day20
 done
 test -test.run 'TestLarge$' -test.cpu 1 -large "$dir" | grep -v PASS

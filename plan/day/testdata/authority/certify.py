@@ -8,14 +8,15 @@ built, where it stands, the breaks taken and the hour; sorties, waiting, breaks
 and the night are arcs. Packs and outlets are ordered by who follows whom. Every
 answer's plan is written too, for TestPeerPlans to go over.
 
-Usage: certify.py [--dry] [--plans DIR] cbc|highs seconds [names...]
+Usage: certify.py [--dry] [--plans DIR] cbc|highs|npm seconds [names...]
 Adds to certified.json: values proved optimal, and the solver's time for each;
 with --dry only prints."""
 import glob, json, math, os, re, subprocess, sys, time
 from collections import defaultdict
 
 HERE = os.path.dirname(os.path.abspath(__file__))
-TOOLS = {"cbc": "CBC 2.10.8, Debian coinor-cbc", "highs": "HiGHS in SciPy, Debian python3-scipy"}
+PEERS = HERE + "/../../../../bench/peers"
+TOOLS = {"cbc": "CBC 2.10.8, Debian coinor-cbc", "highs": "HiGHS in SciPy, Debian python3-scipy", "npm": "HiGHS, npm highs 1.15.3"}
 
 def ceil(a, b): return -((-a) // b)
 def mwh_up(x): return math.ceil(x * 1000 - 1e-6)
@@ -432,6 +433,16 @@ def highs(m, seconds):
              integrality=kind, bounds=Bounds(lo, hi), options=dict(time_limit=seconds, mip_rel_gap=0))
     return (None if r.x is None else dict(zip(at, r.x))), r.status == 0
 
+def npm(m, seconds):
+    path = f"/tmp/certify-{os.getpid()}.lp"
+    open(path, "w").write(lp(m))
+    r = subprocess.run(["node", PEERS + "/highs.mjs", path, str(seconds)], capture_output=True, text=True)
+    os.remove(path)
+    if r.returncode: print(r.stderr[-400:], file=sys.stderr)
+    head, *rows = r.stdout.splitlines() or [""]
+    if not rows: return None, False
+    return {v: float(x) for v, x in map(str.split, rows)}, head == "Optimal"
+
 def solve(p, solver, seconds):
     """the best plan (None if none) as the day package writes it, whether it is proved the best, seconds without making the model"""
     m = Model(p)
@@ -446,7 +457,7 @@ if __name__ == "__main__":
     plans = None
     if "--plans" in args:
         plans = args[args.index("--plans") + 1]; args = [a for a in args if a not in ("--plans", plans)]
-    solver, seconds = {"cbc": cbc, "highs": highs}[args[0]], float(args[1])
+    solver, seconds = {"cbc": cbc, "highs": highs, "npm": npm}[args[0]], float(args[1])
     path = HERE + "/certified.json"
     for n in args[2:] or sorted(os.path.basename(f)[:-5] for f in glob.glob(HERE + "/day*.json")):
         p = json.load(open(f"{HERE}/{n}.json"))
