@@ -229,7 +229,7 @@ func TestShots(t *testing.T) {
 	if _, err := previs.NewShot(shot.Scene, a, "9Z", shot.Start, 100); err == nil {
 		t.Error("a slate that is not in the shoot was drawn")
 	}
-	first, middle, last, err := previs.Storyboard(a, "2C", shot.Start, 160)
+	first, middle, last, err := shot.Scene.Storyboard(a, "2C", shot.Start, 160)
 	if err != nil || first.Bounds() != last.Bounds() || middle.Bounds().Dx() != 160 {
 		t.Errorf("storyboard: %v, %v, %v, %v", first, middle, last, err)
 	}

@@ -192,11 +192,6 @@ var intensity = func() (t [256]uint32) {
 }()
 
 // Storyboard draws the first, middle and last frame of a slate in pictures widthPx wide, for paper.
-func Storyboard(a *assess.Assessor, slate string, at time.Time, widthPx int) (start, middle, end image.Image, err error) {
-	return NewScene(a).Storyboard(a, slate, at, widthPx)
-}
-
-// Storyboard is the package's Storyboard with a scene that serves many slates.
 func (s *Scene) Storyboard(a *assess.Assessor, slate string, at time.Time, widthPx int) (start, middle, end image.Image, err error) {
 	shot, err := NewShot(s, a, slate, at, widthPx)
 	if err != nil {

@@ -32,16 +32,6 @@ func ParachuteBuffer(speedMS, openS, windMS, contingencyHeightM, sinkMS float64)
 	return speedMS*openS + windMS*contingencyHeightM/sinkMS, nil
 }
 
-// GlideBuffer returns the ground risk buffer in metres of a gliding aircraft: the glide
-// ratio (level distance per height lost, 0 to 100) times the contingency height.
-// Source: BasisGroundRiskBuffer.
-func GlideBuffer(glideRatio, contingencyHeightM float64) (float64, error) {
-	if err := first(check("glide ratio", glideRatio, 0, 100, ""), checkBuffer(0, contingencyHeightM, 0)); err != nil {
-		return 0, err
-	}
-	return glideRatio * contingencyHeightM, nil
-}
-
 func checkBuffer(speedMS, heightM, dimensionM float64) error {
 	return first(check("speed", speedMS, 0, 200, "m/s"), check("contingency height", heightM, 0, 20000, "m"),
 		check("characteristic dimension", dimensionM, 0, 40, "m"))

@@ -3,7 +3,6 @@ package risk
 import (
 	"errors"
 	"fmt"
-	"math"
 )
 
 // ControlledGround, as a density of people, stands for a controlled ground area: only
@@ -64,14 +63,4 @@ func GroundRiskClass(massKg, characteristicDimensionM, speedMS, peoplePerKm2 flo
 		}
 	}
 	return 0, fmt.Errorf("%g m and %g m/s over %g people/km2: %w", characteristicDimensionM, speedMS, peoplePerKm2, ErrOutsideTable)
-}
-
-// personRadiusM is the radius of a standing person in the critical area (from memory).
-const personRadiusM = 0.3
-
-// SteepCriticalArea returns the area in m² in which a person is struck by an aircraft
-// that falls steeper than 60°: π(CD/2 + r)². Source: BasisCriticalArea.
-func SteepCriticalArea(characteristicDimensionM float64) float64 {
-	r := characteristicDimensionM/2 + personRadiusM
-	return math.Pi * r * r
 }

@@ -64,17 +64,6 @@ func Sort(f []Finding) {
 	sort.SliceStable(f, func(i, j int) bool { return f[i].Severity.rank() < f[j].Severity.rank() })
 }
 
-// Worst returns the gravest severity among the findings, Note for none.
-func Worst(f []Finding) Severity {
-	worst := Note
-	for _, x := range f {
-		if x.Severity.rank() < worst.rank() {
-			worst = x.Severity
-		}
-	}
-	return worst
-}
-
 // Has reports whether any finding is of the severity.
 func Has(f []Finding, s Severity) bool {
 	for _, x := range f {

@@ -99,21 +99,6 @@ func Smoothest(degree, derivative, spans int, duration float64, times []float64)
 	return out
 }
 
-// SplineAt evaluates derivatives 0 to 3 of a spline through the control points.
-func SplineAt(degree, spans int, duration, t float64, ctrl [][3]float64) (out [4][3]float64) {
-	c := newSpline(degree, spans, duration)
-	for i := range ctrl {
-		c.ctrl[i] = geo.Vec3{X: ctrl[i][0], Y: ctrl[i][1], Z: ctrl[i][2]}
-	}
-	var b basis
-	c.at(t, 3, &b)
-	for d := range out {
-		v := c.value(&b, d)
-		out[d] = [3]float64{v.X, v.Y, v.Z}
-	}
-	return out
-}
-
 // Sight is the line of sight between two places of a problem.
 func Sight(p *Problem, a, b geo.Vec3) (Answer, string) {
 	s := &solver{p: p}
