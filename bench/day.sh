@@ -1,10 +1,10 @@
 #!/bin/sh
-# The day's search: a shoot of 40 slates on 3 rigs in 2 days; the published tours
-# with time windows, each to its best known cost; small days that the
-# peers certify, in seconds to proof; days of 20 to 40 slates before HiGHS (npm
-# highs, after npm ci in bench/peers), CBC (Debian) and MiniZinc with Gecode (Debian); the demo planned again
-# when the wind gets up, on one core, and as a whole process that first makes the
-# day it disturbs.
+# The day's search: shoots of 40 slates on 3 rigs in 2 days; the published tours with
+# time windows, each to its best known cost; small days that the peers certify, in
+# seconds to proof; days and shoots of 20 to 40 slates before HiGHS (npm highs), CBC
+# (Debian) and MiniZinc with Gecode (Debian), some ten minutes; the demo planned again
+# when the wind gets up, on one core, and as a whole process that first makes the day
+# it disturbs.
 # Nothing in the tree is written.
 cd "$(dirname "$0")/.." || exit 1
 dir=$(mktemp -d) || exit 1

@@ -193,29 +193,36 @@ func TestLarge(t *testing.T) {
 		Way          []reached // each better plan
 	}
 	answers := map[string]answer{}
-	for _, slates := range []int{20, 30, 40} {
-		for seed := range uint64(2) {
-			name := fmt.Sprintf("day%d-%d", slates, seed)
-			p := covered(rand.New(rand.NewPCG(uint64(slates), 5+seed)), slates, 2, slates/5)
-			data, err := json.MarshalIndent(p, "", " ")
-			if err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(filepath.Join(*large, name+".json"), data, 0o644); err != nil {
-				t.Fatal(err)
-			}
-			var way []reached
-			start := time.Now()
-			plan, err := day.Solve(context.Background(), p, day.Options{Brief: true, Work: 4_000_000, Progress: func(i day.Improvement) {
-				way = append(way, reached{time.Since(start).Seconds(), i.Score})
-			}})
-			if err != nil {
-				t.Fatal(err)
-			}
-			answers[name] = answer{plan.Score, plan.Bound, time.Since(start).Seconds(), way}
-			if f := flaws(p, &plan); f != nil {
-				t.Error(name, f)
-			}
+	days := map[string]*day.Problem{}
+	for seed := range uint64(2) {
+		for _, slates := range []int{20, 30, 40} {
+			days[fmt.Sprintf("day%d-%d", slates, seed)] = covered(rand.New(rand.NewPCG(uint64(slates), 5+seed)), slates, 2, slates/5)
+		}
+		p := randomDay(rand.New(rand.NewPCG(seed, 1)), size{slates: 40, rigs: 3, packs: 8, days: 2, units: 2, step: 600})
+		for u := range p.Units {
+			p.Units[u].Technician = p.Units[u].Technician && len(p.Units[u].Rigs) == 1
+		}
+		days[fmt.Sprintf("shoot40-%d", seed)] = p
+	}
+	for name, p := range days {
+		data, err := json.MarshalIndent(p, "", " ")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(*large, name+".json"), data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		var way []reached
+		start := time.Now()
+		plan, err := day.Solve(context.Background(), p, day.Options{Brief: true, Work: 4_000_000, Progress: func(i day.Improvement) {
+			way = append(way, reached{time.Since(start).Seconds(), i.Score})
+		}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		answers[name] = answer{plan.Score, plan.Bound, time.Since(start).Seconds(), way}
+		if f := flaws(p, &plan); f != nil {
+			t.Error(name, f)
 		}
 	}
 	data, err := json.Marshal(answers)

@@ -436,8 +436,12 @@ def highs(m, seconds):
 def npm(m, seconds):
     path = f"/tmp/certify-{os.getpid()}.lp"
     open(path, "w").write(lp(m))
-    r = subprocess.run(["node", PEERS + "/highs.mjs", path, str(seconds)], capture_output=True, text=True)
-    os.remove(path)
+    try:
+        r = subprocess.run(["node", PEERS + "/highs.mjs", path, str(seconds)], capture_output=True, text=True, timeout=seconds + 60)
+    except subprocess.TimeoutExpired: # it looks at its limit too seldom
+        return None, False
+    finally:
+        os.remove(path)
     if r.returncode: print(r.stderr[-400:], file=sys.stderr)
     head, *rows = r.stdout.splitlines() or [""]
     if not rows: return None, False
