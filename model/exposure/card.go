@@ -110,9 +110,9 @@ func Compose(s Shot) (Card, error) {
 		return Card{}, errors.New("no exposure is chosen for the card")
 	}
 	err := errors.Join(
-		between("frame rate", s.FrameRate, 1, 1000, "fps"), between("shutter", s.Setting.ShutterS, 1e-6, 1, "s"),
-		between("ISO", s.Setting.ISO, 1, 4e6, ""), between("aperture f/", s.Setting.Aperture, 0.5, 64, ""),
-		between("exposure error", s.Setting.ErrorStops, -30, 30, "stops"), checkMains(s.MainsHz), s.Camera.Check())
+		unit.Within("frame rate", s.FrameRate, 1, 1000, "fps"), unit.Within("shutter", s.Setting.ShutterS, 1e-6, 1, "s"),
+		unit.Within("ISO", s.Setting.ISO, 1, 4e6, ""), unit.Within("aperture f/", s.Setting.Aperture, 0.5, 64, ""),
+		unit.Within("exposure error", s.Setting.ErrorStops, -30, 30, "stops"), checkMains(s.MainsHz), s.Camera.Check())
 	if s.Setting.ShutterS > 1/s.FrameRate*(1+1e-6) {
 		err = errors.Join(err, fmt.Errorf("shutter %s is longer than a frame at %g fps", unit.Shutter(s.Setting.ShutterS), s.FrameRate))
 	}
@@ -237,9 +237,9 @@ func (c *Card) whiteBalance(s Shot) error {
 		c.remark(Remark{Unknown, "white balance", "not known", "", "the light's colour is not given", "set it on a grey card on location and keep it for the scene"})
 		return nil
 	}
-	err := between("colour temperature", want, 1500, 25000, "K")
+	err := unit.Within("colour temperature", want, 1500, 25000, "K")
 	for _, k := range s.WhiteBalancesK {
-		err = errors.Join(err, between("white balance of the camera's list", k, 1500, 25000, "K"))
+		err = errors.Join(err, unit.Within("white balance of the camera's list", k, 1500, 25000, "K"))
 	}
 	if err != nil {
 		return err
@@ -314,7 +314,7 @@ func (c *Card) stabiliser(s Stabiliser) {
 
 func (c *Card) media(s Shot) error {
 	if s.TakeS != 0 {
-		if err := between("length of a take", s.TakeS, 0.1, 86400, "s"); err != nil {
+		if err := unit.Within("length of a take", s.TakeS, 0.1, 86400, "s"); err != nil {
 			return err
 		}
 		if s.Format.ClipLimitS > 0 && s.TakeS > s.Format.ClipLimitS {
@@ -325,7 +325,7 @@ func (c *Card) media(s Shot) error {
 		c.remark(Remark{Unknown, "time left on the memory card", "not known", "", "bit rate or free space is not given", "read it off the camera before take-off"})
 		return nil
 	}
-	if err := errors.Join(between("bit rate", s.Format.BitRate, 1e5, 1e11, "bit/s"), between("free space on the card", s.CardLeftBytes, 1, 1e15, "bytes")); err != nil {
+	if err := errors.Join(unit.Within("bit rate", s.Format.BitRate, 1e5, 1e11, "bit/s"), unit.Within("free space on the card", s.CardLeftBytes, 1, 1e15, "bytes")); err != nil {
 		return err
 	}
 	left := s.CardLeftBytes * 8 / s.Format.BitRate

@@ -102,13 +102,13 @@ func NewChooser(gear Gear) (*Chooser, error) {
 	}
 	var err error
 	for _, n := range gear.Apertures {
-		err = errors.Join(err, between("aperture f/", n, 0.5, 64, ""))
+		err = errors.Join(err, unit.Within("aperture f/", n, 0.5, 64, ""))
 	}
 	for _, v := range append(slices.Clone(gear.ISOs), gear.BaseISOs...) {
-		err = errors.Join(err, between("ISO", v, 1, 4e6, ""))
+		err = errors.Join(err, unit.Within("ISO", v, 1, 4e6, ""))
 	}
 	for _, t := range gear.ShuttersS {
-		err = errors.Join(err, between("shutter", t, 1e-6, 3600, "s"))
+		err = errors.Join(err, unit.Within("shutter", t, 1e-6, 3600, "s"))
 	}
 	if err != nil {
 		return nil, err
@@ -124,7 +124,7 @@ func NewChooser(gear Gear) (*Chooser, error) {
 	if from == 0 && to == 0 {
 		from, to = slices.Min(gear.Apertures), slices.Max(gear.Apertures)
 	}
-	if err := errors.Join(between("good range from f/", from, 0.5, 64, ""), between("good range to f/", to, from, 64, "")); err != nil {
+	if err := errors.Join(unit.Within("good range from f/", from, 0.5, 64, ""), unit.Within("good range to f/", to, from, 64, "")); err != nil {
 		return nil, err
 	}
 	c.good = [2]float64{lens.ApertureValue(from), lens.ApertureValue(to)}
@@ -187,7 +187,7 @@ type light struct {
 }
 
 func (c *Chooser) prepare(w Wish) (light, Shutter, error) {
-	if err := between("EV100", w.EV100, -12, 25, ""); err != nil {
+	if err := unit.Within("EV100", w.EV100, -12, 25, ""); err != nil {
 		return light{}, Shutter{}, err
 	}
 	s, err := ChooseShutter(w.FrameRate, w.ShutterAngle, c.gear.ShuttersS, w.MainsHz)
@@ -196,13 +196,13 @@ func (c *Chooser) prepare(w Wish) (light, Shutter, error) {
 	}
 	l := light{level: w.EV100 + math.Log2(s.TimeS), preferred: (c.good[0] + c.good[1]) / 2, deepest: math.Inf(-1), polariser: w.Polariser, keep: w.Keep}
 	if w.Aperture != 0 {
-		if err := between("preferred aperture f/", w.Aperture, 0.5, 64, ""); err != nil {
+		if err := unit.Within("preferred aperture f/", w.Aperture, 0.5, 64, ""); err != nil {
 			return light{}, Shutter{}, err
 		}
 		l.preferred = lens.ApertureValue(w.Aperture)
 	}
 	if w.Deepest != 0 {
-		if err := between("aperture for depth f/", w.Deepest, 0.01, 1000, ""); err != nil {
+		if err := unit.Within("aperture for depth f/", w.Deepest, 0.01, 1000, ""); err != nil {
 			return light{}, Shutter{}, err
 		}
 		l.deepest = lens.ApertureValue(w.Deepest)
@@ -287,7 +287,7 @@ func (c *Chooser) Reach(w Wish) (Reach, error) {
 
 // Serves reports whether Best finds a setting at an exposure value.
 func (r Reach) Serves(ev100 float64) bool {
-	if between("EV100", ev100, -12, 25, "") != nil {
+	if unit.Within("EV100", ev100, -12, 25, "") != nil {
 		return false
 	}
 	level := ev100 + r.timeTV
@@ -354,7 +354,7 @@ func (c *Chooser) noSetting(l *light, s Shutter) error {
 // aperture that the lens, a sensitivity or shutter that the camera, or a filter that the
 // bag does not have is an error.
 func (c *Chooser) Judge(ev100, shutterS, iso, aperture float64, filters ...string) (Setting, error) {
-	err := between("EV100", ev100, -12, 25, "")
+	err := unit.Within("EV100", ev100, -12, 25, "")
 	has := func(list []float64, v float64) bool {
 		return slices.ContainsFunc(list, func(x float64) bool { return math.Abs(x/v-1) < 1e-3 })
 	}

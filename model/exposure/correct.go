@@ -3,6 +3,8 @@ package exposure
 import (
 	"errors"
 	"math"
+
+	"fieldfare/model/unit"
 )
 
 // Reading is what a meter on location says, one of the two.
@@ -13,7 +15,7 @@ type Reading struct {
 
 // EV100 returns the exposure value that a reading puts in place of the planned one.
 func (r Reading) EV100(planned float64) (float64, error) {
-	if err := between("planned EV100", planned, -12, 25, ""); err != nil {
+	if err := unit.Within("planned EV100", planned, -12, 25, ""); err != nil {
 		return 0, err
 	}
 	if r.IlluminanceLx != 0 {
@@ -22,7 +24,7 @@ func (r Reading) EV100(planned float64) (float64, error) {
 		}
 		return EV100(r.IlluminanceLx)
 	}
-	if err := between("meter offset", r.OffsetStops, -10, 10, "stops"); err != nil {
+	if err := unit.Within("meter offset", r.OffsetStops, -10, 10, "stops"); err != nil {
 		return 0, err
 	}
 	return planned + r.OffsetStops, nil

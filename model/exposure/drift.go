@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"fieldfare/model/unit"
 )
 
 // Light is illuminance in lux as a function of time in seconds from any origin.
@@ -77,7 +79,7 @@ type Due struct {
 // passes toleranceStops either way, to a tenth of a second: that is when another filter is
 // due.
 func ChangeDue(light Light, s Setting, fromS, toS, toleranceStops float64) (Due, error) {
-	err := errors.Join(checkInterval(light, fromS, toS), between("tolerance", toleranceStops, 0.01, 10, "stops"))
+	err := errors.Join(checkInterval(light, fromS, toS), unit.Within("tolerance", toleranceStops, 0.01, 10, "stops"))
 	if s.Stack == nil {
 		err = errors.Join(err, errors.New("no card is set: choose one first"))
 	}

@@ -25,6 +25,7 @@ import (
 	"math"
 
 	"fieldfare/model/lens"
+	"fieldfare/model/unit"
 )
 
 // Meter calibration constants of ISO 2720:1974, in the ranges that it allows (K 10.6 to
@@ -45,7 +46,7 @@ func EV100(illuminanceLx float64) (float64, error) {
 	if illuminanceLx == 0 {
 		return 0, errors.New("illuminance is 0 lx: without light there is no exposure; wait, or light the scene")
 	}
-	if err := between("illuminance", illuminanceLx, 1e-4, 1e6, "lx"); err != nil {
+	if err := unit.Within("illuminance", illuminanceLx, 1e-4, 1e6, "lx"); err != nil {
 		return 0, err
 	}
 	return math.Log2(illuminanceLx * 100 / C), nil
@@ -66,7 +67,7 @@ func EV100Reflected(illuminanceLx, reflectance float64) (float64, error) {
 
 // EV100Luminance returns the exposure value at ISO 100 of a luminance, log2(L·100/K).
 func EV100Luminance(luminanceCdM2 float64) (float64, error) {
-	if err := between("luminance", luminanceCdM2, 1e-7, 1e7, "cd/m²"); err != nil {
+	if err := unit.Within("luminance", luminanceCdM2, 1e-7, 1e7, "cd/m²"); err != nil {
 		return 0, err
 	}
 	return math.Log2(luminanceCdM2 * 100 / K), nil
@@ -84,10 +85,3 @@ func ErrorStops(ev100, shutterS, iso, aperture, attenuationStops float64) float6
 // StopsFromDensity returns how many stops a neutral density takes: D/log10 2, so that 0.3
 // is 0.9966 of a stop.
 func StopsFromDensity(density float64) float64 { return density / stop }
-
-func between(what string, v, low, high float64, unit string) error {
-	if !(v >= low && v <= high) {
-		return fmt.Errorf("%s is %g %s: %g to %g %s is expected", what, v, unit, low, high, unit)
-	}
-	return nil
-}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"fieldfare/model/lens"
+	"fieldfare/model/unit"
 )
 
 // Kind is what a filter does.
@@ -66,7 +67,7 @@ func (f Filter) check() error {
 	case Polariser:
 		return nil
 	case Neutral, Graduated:
-		return between("density of "+f.Name, f.Density, 0.01, maxDensity, "")
+		return unit.Within("density of "+f.Name, f.Density, 0.01, maxDensity, "")
 	}
 	return fmt.Errorf("filter %s is of no known kind %q: %s, %s or %s is expected", f.Name, f.Kind, Neutral, Graduated, Polariser)
 }
@@ -202,7 +203,7 @@ func FitOn(lensThreadM float64, filters []Filter, rings []lens.StepRing) (fit []
 // serves only while the horizon holds still: span is the part of the picture's height (0 to
 // 1) that the horizon travels during the take, and past steadyHorizon none is offered.
 func Graduate(filters []Filter, skyStops, span float64) (Filter, error) {
-	if err := errors.Join(between("sky above ground", skyStops, 0, 15, "stops"), between("travel of the horizon", span, 0, 1e9, "of the picture height")); err != nil {
+	if err := errors.Join(unit.Within("sky above ground", skyStops, 0, 15, "stops"), unit.Within("travel of the horizon", span, 0, 1e9, "of the picture height")); err != nil {
 		return Filter{}, err
 	}
 	if span > steadyHorizon {

@@ -3,6 +3,8 @@ package exposure
 import (
 	"errors"
 	"math"
+
+	"fieldfare/model/unit"
 )
 
 // Latitude is how many stops above and below middle grey a camera in its picture profile
@@ -16,8 +18,8 @@ type Contrast struct{ OverStops, UnderStops float64 }
 // brightest, with shade darker than the light metered by shadeStops (0 for none): snow of
 // 0.8 lies 2.3 stops above middle grey.
 func ContrastOf(darkest, brightest, shadeStops float64) (Contrast, error) {
-	err := errors.Join(between("darkest reflectance", darkest, 0.005, 1, ""), between("brightest reflectance", brightest, darkest, 1, ""),
-		between("shade below the light metered", shadeStops, 0, 20, "stops"))
+	err := errors.Join(unit.Within("darkest reflectance", darkest, 0.005, 1, ""), unit.Within("brightest reflectance", brightest, darkest, 1, ""),
+		unit.Within("shade below the light metered", shadeStops, 0, 20, "stops"))
 	if err != nil {
 		return Contrast{}, err
 	}

@@ -41,7 +41,7 @@ const (
 // plane of the picture's long side. The darkening is that of a perfect polariser against
 // the same filter on unpolarised light, -log2(1 - p).
 func PolariserOnSky(fromSun, hfov unit.Angle) (Polarising, error) {
-	if err := errors.Join(between("angle from the sun", fromSun.Deg(), 0, 180, "deg"), between("angle of view", hfov.Deg(), 0.1, 179, "deg")); err != nil {
+	if err := errors.Join(unit.Within("angle from the sun", fromSun.Deg(), 0, 180, "deg"), unit.Within("angle of view", hfov.Deg(), 0.1, 179, "deg")); err != nil {
 		return Polarising{}, err
 	}
 	darkening := func(a unit.Angle) float64 { return -math.Log2(1 - SkyPolarisation(a)) }

@@ -86,7 +86,7 @@ func FlickerSafe(frameRate, mainsHz float64) []float64 {
 // (an empty list allows any time) and not longer than the frame; with mains (50 or 60 Hz,
 // 0 for no lamps in the picture) a time that holds lamps steady is preferred.
 func ChooseShutter(frameRate float64, angle unit.Angle, list []float64, mainsHz float64) (Shutter, error) {
-	if err := errors.Join(between("frame rate", frameRate, 1, 1000, "fps"), between("shutter angle", angle.Deg(), 1, 360, "deg"), checkMains(mainsHz)); err != nil {
+	if err := errors.Join(unit.Within("frame rate", frameRate, 1, 1000, "fps"), unit.Within("shutter angle", angle.Deg(), 1, 360, "deg"), checkMains(mainsHz)); err != nil {
 		return Shutter{}, err
 	}
 	want := ShutterTime(frameRate, angle)
@@ -112,7 +112,7 @@ func ChooseShutter(frameRate float64, angle unit.Angle, list []float64, mainsHz 
 		}
 	}
 	for _, t := range list {
-		if err := between("shutter of the camera's list", t, 1e-6, 3600, "s"); err != nil {
+		if err := unit.Within("shutter of the camera's list", t, 1e-6, 3600, "s"); err != nil {
 			return Shutter{}, err
 		}
 		try(t)
@@ -136,5 +136,5 @@ func checkMains(hz float64) error {
 	if hz == 0 {
 		return nil
 	}
-	return between("mains frequency", hz, 10, 100, "Hz")
+	return unit.Within("mains frequency", hz, 10, 100, "Hz")
 }

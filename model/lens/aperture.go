@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"fieldfare/model/unit"
 )
 
 // Scale lists the apertures engraved on lenses in third stops, f/0.7 to f/64 (ISO 517
@@ -28,7 +30,7 @@ func ApertureValue(marked float64) float64 {
 // Stops returns the engraved apertures from the widest to the narrowest, ends included
 // even when they lie between marks.
 func Stops(widest, narrowest float64) ([]float64, error) {
-	if err := errors.Join(between("widest aperture f/", widest, 0.5, 64, ""), between("narrowest aperture f/", narrowest, 0.5, 64, "")); err != nil {
+	if err := errors.Join(unit.Within("widest aperture f/", widest, 0.5, 64, ""), unit.Within("narrowest aperture f/", narrowest, 0.5, 64, "")); err != nil {
 		return nil, err
 	}
 	if widest > narrowest {
@@ -99,7 +101,7 @@ type Choice struct {
 // that leaves the highest contrast on the worst distance of the need: diffraction times
 // defocus. Equal contrasts go to the wider aperture.
 func BestAperture(apertures []float64, need Need) (Choice, error) {
-	err := errors.Join(between("focal length", need.FocalM, 1e-3, 5, "m"), between("pixel pitch", need.PitchM, 1e-7, 1e-3, "m"))
+	err := errors.Join(unit.Within("focal length", need.FocalM, 1e-3, 5, "m"), unit.Within("pixel pitch", need.PitchM, 1e-7, 1e-3, "m"))
 	if err != nil {
 		return Choice{}, err
 	}
@@ -118,7 +120,7 @@ func BestAperture(apertures []float64, need Need) (Choice, error) {
 	nu := judged(need.PitchM)
 	var best Choice
 	for _, n := range apertures {
-		if err := between("aperture f/", n, 0.5, 64, ""); err != nil {
+		if err := unit.Within("aperture f/", n, 0.5, 64, ""); err != nil {
 			return Choice{}, err
 		}
 		diffraction := DiffractionMTF(nu / DiffractionCutoff(n, Wavelength))

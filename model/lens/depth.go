@@ -4,14 +4,16 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"fieldfare/model/unit"
 )
 
 // Hyperfocal returns the nearest focus distance in metres at which infinity is still
 // sharp, H = f²/(N·c) + f (Greenleaf 1950), for a focal length, an aperture N and a circle
 // of confusion, lengths in metres.
 func Hyperfocal(focalM, aperture, cocM float64) (float64, error) {
-	if err := errors.Join(between("focal length", focalM, 1e-3, 5, "m"), between("aperture f/", aperture, 0.5, 64, ""),
-		between("circle of confusion", cocM, 1e-7, 1e-3, "m")); err != nil {
+	if err := errors.Join(unit.Within("focal length", focalM, 1e-3, 5, "m"), unit.Within("aperture f/", aperture, 0.5, 64, ""),
+		unit.Within("circle of confusion", cocM, 1e-7, 1e-3, "m")); err != nil {
 		return 0, err
 	}
 	return hyperfocal(focalM, aperture, cocM), nil

@@ -36,16 +36,9 @@ func (c Camera) Check() error {
 		return fmt.Errorf("anamorphic squeeze %g: 1 (none) to 3 is expected", c.Squeeze)
 	}
 	return errors.Join(
-		between("focal length", c.FocalM, 1e-3, 5, "m"),
-		between("sensor width", c.SensorWidthM, 1e-4, 0.5, "m"),
-		between("sensor height", c.SensorHeightM, 1e-4, 0.5, "m"))
-}
-
-func between(what string, v, low, high float64, unit string) error {
-	if !(v >= low && v <= high) {
-		return fmt.Errorf("%s is %g %s: %g to %g %s is expected", what, v, unit, low, high, unit)
-	}
-	return nil
+		unit.Within("focal length", c.FocalM, 1e-3, 5, "m"),
+		unit.Within("sensor width", c.SensorWidthM, 1e-4, 0.5, "m"),
+		unit.Within("sensor height", c.SensorHeightM, 1e-4, 0.5, "m"))
 }
 
 func (c Camera) squeeze() float64 {

@@ -28,7 +28,7 @@ const sameThread = 1e-5
 // thread diameter, of equally many the ones that never go below the lens's thread.
 // Diameters run from 10 mm to 200 mm.
 func FitFilter(lensM, filterM float64, rings []StepRing) (Fit, error) {
-	if err := errors.Join(between("lens thread", lensM, 0.01, 0.2, "m"), between("filter thread", filterM, 0.01, 0.2, "m")); err != nil {
+	if err := errors.Join(unit.Within("lens thread", lensM, 0.01, 0.2, "m"), unit.Within("filter thread", filterM, 0.01, 0.2, "m")); err != nil {
 		return Fit{}, err
 	}
 	type mount struct {

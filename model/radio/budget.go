@@ -1,6 +1,7 @@
 package radio
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -70,10 +71,10 @@ type Budget struct {
 
 // Validate says which value of the link cannot be used.
 func (l Link) Validate() error {
-	return first(checkFrequency(l.FrequencyHz), check("transmitter power", l.PowerW, 1e-6, 1e4, "W"),
-		check("antenna gain", l.Tx.GainDBi, -40, 60, "dBi"), check("antenna gain", l.Rx.GainDBi, -40, 60, "dBi"),
-		check("feeder loss", l.FeederDB, 0, 100, "dB"), check("polarisation allowance", l.PolarisationDB, 0, 60, "dB"),
-		check("blocking allowance", l.BlockingDB, 0, 100, "dB"), check("required signal-to-noise ratio", l.RequiredSNRDB, -60, 80, "dB"))
+	return cmp.Or(checkFrequency(l.FrequencyHz), unit.Within("transmitter power", l.PowerW, 1e-6, 1e4, "W"),
+		unit.Within("antenna gain", l.Tx.GainDBi, -40, 60, "dBi"), unit.Within("antenna gain", l.Rx.GainDBi, -40, 60, "dBi"),
+		unit.Within("feeder loss", l.FeederDB, 0, 100, "dB"), unit.Within("polarisation allowance", l.PolarisationDB, 0, 60, "dB"),
+		unit.Within("blocking allowance", l.BlockingDB, 0, 100, "dB"), unit.Within("required signal-to-noise ratio", l.RequiredSNRDB, -60, 80, "dB"))
 }
 
 // Budget accounts for the link over distanceM metres with a given diffraction loss, both
@@ -92,7 +93,7 @@ func (l Link) budget(distanceM, diffractionDB float64, elevation unit.Angle) (Bu
 	}
 	loss, errL := FreeSpaceLoss(l.FrequencyHz, distanceM)
 	noise, errN := NoiseFloor(l.BandwidthHz, temperature, l.NoiseFigureDB)
-	if err := first(errL, errN, check("diffraction loss", diffractionDB, 0, 1000, "dB")); err != nil {
+	if err := cmp.Or(errL, errN, unit.Within("diffraction loss", diffractionDB, 0, 1000, "dB")); err != nil {
 		return Budget{}, err
 	}
 	b := Budget{PathLossDB: loss, DiffractionDB: diffractionDB, NoiseDBm: noise}
@@ -113,7 +114,7 @@ type Surface interface {
 var ErrGroundUnknown = errors.New("height of the ground is not known")
 
 func (p *Profile) cut(ground Surface, a, b geo.Vec3, stepM float64) error {
-	if err := check("sampling step", stepM, 0.1, 1e4, "m"); err != nil {
+	if err := unit.Within("sampling step", stepM, 0.1, 1e4, "m"); err != nil {
 		return err
 	}
 	d := b.Sub(a).Horizontal()

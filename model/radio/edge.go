@@ -1,6 +1,7 @@
 package radio
 
 import (
+	"cmp"
 	"errors"
 	"math"
 )
@@ -95,7 +96,7 @@ func (p Profile) FresnelClearance(frequencyHz float64) (share, atM float64, ok b
 // correction (1 − e^(−J/6))(10 + 0.02·d_km), which makes it cautious on short paths.
 // Frequencies from 30 MHz. Source: BasisBullington.
 func (p Profile) Bullington(frequencyHz float64) (float64, error) {
-	if err := first(checkFrequency(frequencyHz), p.Validate()); err != nil {
+	if err := cmp.Or(checkFrequency(frequencyHz), p.Validate()); err != nil {
 		return 0, err
 	}
 	j := EdgeLoss(p.bullingtonEdge(frequencyHz))
@@ -133,7 +134,7 @@ func (p Profile) bullingtonEdge(frequencyHz float64) float64 {
 // with three edges: the main edge plus the worst on either side of it, losses added. It
 // overstates the loss of edges that stand close together. Source: BasisDeygout.
 func (p Profile) Deygout(frequencyHz float64) (float64, error) {
-	if err := first(checkFrequency(frequencyHz), p.Validate()); err != nil {
+	if err := cmp.Or(checkFrequency(frequencyHz), p.Validate()); err != nil {
 		return 0, err
 	}
 	last := len(p.DistanceM) - 1

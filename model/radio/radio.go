@@ -22,8 +22,9 @@
 package radio
 
 import (
-	"fmt"
 	"math"
+
+	"fieldfare/model/unit"
 )
 
 // SpeedOfLightMS is the speed of light in vacuum (SI, exact).
@@ -55,20 +56,4 @@ func EIRP(powerW, gainDBi, feederLossDB float64) float64 {
 	return MilliwattsDB(powerW) + gainDBi - feederLossDB
 }
 
-func check(what string, value, low, high float64, unit string) error {
-	if math.IsNaN(value) || value < low || value > high {
-		return fmt.Errorf("%s of %g %s is outside %g to %g %s", what, value, unit, low, high, unit)
-	}
-	return nil
-}
-
-func first(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func checkFrequency(hz float64) error { return check("frequency", hz, 1e6, 1e12, "Hz") }
+func checkFrequency(hz float64) error { return unit.Within("frequency", hz, 1e6, 1e12, "Hz") }

@@ -1,6 +1,11 @@
 package risk
 
-import "math"
+import (
+	"cmp"
+	"math"
+
+	"fieldfare/model/unit"
+)
 
 // OneToOneBuffer returns the ground risk buffer in metres by the 1:1 rule: the height of
 // the contingency volume plus half the characteristic dimension.
@@ -24,8 +29,8 @@ func BallisticBuffer(speedMS, contingencyHeightM, characteristicDimensionM float
 // parachute: V·t_open + V_wind·H/V_sink. Sink speed above 0.1 m/s.
 // Source: BasisGroundRiskBuffer.
 func ParachuteBuffer(speedMS, openS, windMS, contingencyHeightM, sinkMS float64) (float64, error) {
-	err := first(checkBuffer(speedMS, contingencyHeightM, 0), check("time for the parachute to open", openS, 0, 60, "s"),
-		check("wind", windMS, 0, 100, "m/s"), check("sink speed", sinkMS, 0.1, 100, "m/s"))
+	err := cmp.Or(checkBuffer(speedMS, contingencyHeightM, 0), unit.Within("time for the parachute to open", openS, 0, 60, "s"),
+		unit.Within("wind", windMS, 0, 100, "m/s"), unit.Within("sink speed", sinkMS, 0.1, 100, "m/s"))
 	if err != nil {
 		return 0, err
 	}
@@ -33,6 +38,6 @@ func ParachuteBuffer(speedMS, openS, windMS, contingencyHeightM, sinkMS float64)
 }
 
 func checkBuffer(speedMS, heightM, dimensionM float64) error {
-	return first(check("speed", speedMS, 0, 200, "m/s"), check("contingency height", heightM, 0, 20000, "m"),
-		check("characteristic dimension", dimensionM, 0, 40, "m"))
+	return cmp.Or(unit.Within("speed", speedMS, 0, 200, "m/s"), unit.Within("contingency height", heightM, 0, 20000, "m"),
+		unit.Within("characteristic dimension", dimensionM, 0, 40, "m"))
 }

@@ -1,8 +1,11 @@
 package risk
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+
+	"fieldfare/model/unit"
 )
 
 // ControlledGround, as a density of people, stands for a controlled ground area: only
@@ -36,13 +39,13 @@ var (
 // and 25 m/s the class is 1. Densities at a row's bound belong to the next row up.
 // Errors wrap ErrOutsideTable. Source: BasisGroundRiskClass.
 func GroundRiskClass(massKg, characteristicDimensionM, speedMS, peoplePerKm2 float64) (int, error) {
-	err := first(check("mass", massKg, 0.001, 10000, "kg"), check("characteristic dimension", characteristicDimensionM, 0, 1000, "m"),
-		check("speed", speedMS, 0, 1000, "m/s"))
+	err := cmp.Or(unit.Within("mass", massKg, 0.001, 10000, "kg"), unit.Within("characteristic dimension", characteristicDimensionM, 0, 1000, "m"),
+		unit.Within("speed", speedMS, 0, 1000, "m/s"))
 	if err != nil {
 		return 0, err
 	}
 	if peoplePerKm2 != ControlledGround {
-		if err := check("density of people", peoplePerKm2, 0, 1e7, "people/km2"); err != nil {
+		if err := unit.Within("density of people", peoplePerKm2, 0, 1e7, "people/km2"); err != nil {
 			return 0, err
 		}
 	}

@@ -1,10 +1,12 @@
 package risk
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
 	"fieldfare/model/geo"
+	"fieldfare/model/unit"
 )
 
 // Clearance is the least height of a route above the ground.
@@ -32,7 +34,7 @@ func RouteClearance(ground Surface, route []geo.Vec3, corridorM, stepM float64) 
 // LostLinkHeight returns the height in metres above sea level at which a straight flight
 // along the route clears the ground in the corridor by marginM.
 func LostLinkHeight(ground Surface, route []geo.Vec3, marginM, corridorM, stepM float64) (float64, error) {
-	if err := check("clearance margin", marginM, 0, 10000, "m"); err != nil {
+	if err := unit.Within("clearance margin", marginM, 0, 10000, "m"); err != nil {
 		return 0, err
 	}
 	highest := math.Inf(-1)
@@ -51,7 +53,7 @@ func ReturnRoute(from, home geo.Vec3, heightM float64) []geo.Vec3 {
 }
 
 func eachOnRoute(ground Surface, route []geo.Vec3, corridorM, stepM float64, visit func(p geo.Vec3, z float64)) error {
-	err := first(check("sampling step", stepM, 0.01, 1e4, "m"), check("corridor", corridorM, 0, 1e4, "m"))
+	err := cmp.Or(unit.Within("sampling step", stepM, 0.01, 1e4, "m"), unit.Within("corridor", corridorM, 0, 1e4, "m"))
 	if err != nil {
 		return err
 	}
@@ -128,10 +130,10 @@ type Reach struct {
 // there; spots are ordered as given. Level flight is at the ground speed of the wind
 // triangle: w_along + √(v² − w_cross²). Ground between is not looked at; see RouteClearance.
 func (d Diversion) LandingReach(path []Charge, spots []Spot) ([][]Reach, error) {
-	err := first(check("airspeed", d.AirspeedMS, 0.1, 200, "m/s"), check("power", d.PowerW, 1e-3, 1e7, "W"),
-		check("sink speed", d.DescentMS, 0.1, 50, "m/s"), check("power while sinking", d.DescentPowerW, 1e-3, 1e7, "W"),
-		check("climb speed", d.ClimbMS, 0.1, 50, "m/s"), check("power while climbing", d.ClimbPowerW, 1e-3, 1e7, "W"),
-		check("reserve", d.ReserveJ, 0, 1e12, "J"), check("wind", d.WindMS.Norm(), 0, 100, "m/s"))
+	err := cmp.Or(unit.Within("airspeed", d.AirspeedMS, 0.1, 200, "m/s"), unit.Within("power", d.PowerW, 1e-3, 1e7, "W"),
+		unit.Within("sink speed", d.DescentMS, 0.1, 50, "m/s"), unit.Within("power while sinking", d.DescentPowerW, 1e-3, 1e7, "W"),
+		unit.Within("climb speed", d.ClimbMS, 0.1, 50, "m/s"), unit.Within("power while climbing", d.ClimbPowerW, 1e-3, 1e7, "W"),
+		unit.Within("reserve", d.ReserveJ, 0, 1e12, "J"), unit.Within("wind", d.WindMS.Norm(), 0, 100, "m/s"))
 	if err != nil {
 		return nil, err
 	}

@@ -1,11 +1,13 @@
 package risk
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
 
 	"fieldfare/model/geo"
+	"fieldfare/model/unit"
 )
 
 // Body is a falling aircraft or part as a point mass.
@@ -47,7 +49,7 @@ func (b Body) TerminalVelocity(densityKgM3 float64) (speedMS float64, ok bool) {
 func KineticEnergy(massKg, speedMS float64) float64 { return 0.5 * massKg * speedMS * speedMS }
 
 func (b Body) check() error {
-	return first(check("mass", b.MassKg, 0.001, 10000, "kg"), check("drag area", b.DragAreaM2, 0, 100, "m2"))
+	return cmp.Or(unit.Within("mass", b.MassKg, 0.001, 10000, "kg"), unit.Within("drag area", b.DragAreaM2, 0, 100, "m2"))
 }
 
 const (
@@ -61,8 +63,8 @@ const (
 // value out of range, a start below the ground, terrain not known under the fall
 // (ErrGroundUnknown). Source: BasisFall.
 func (b Body) Fall(pos, vel geo.Vec3, air Air, ground Surface) (Impact, error) {
-	err := first(b.check(), check("air density", air.DensityKgM3, 0, 2, "kg/m3"),
-		check("speed", vel.Norm(), 0, 400, "m/s"), checkPoint(pos))
+	err := cmp.Or(b.check(), unit.Within("air density", air.DensityKgM3, 0, 2, "kg/m3"),
+		unit.Within("speed", vel.Norm(), 0, 400, "m/s"), checkPoint(pos))
 	if err != nil {
 		return Impact{}, err
 	}
@@ -191,5 +193,5 @@ func WorstFall(massKg, maxDragAreaM2 float64, pos, vel geo.Vec3, air Air, ground
 }
 
 func checkPoint(p geo.Vec3) error {
-	return first(check("x", p.X, -1e7, 1e7, "m"), check("y", p.Y, -1e7, 1e7, "m"), check("height above sea level", p.Z, -500, 1e5, "m"))
+	return cmp.Or(unit.Within("x", p.X, -1e7, 1e7, "m"), unit.Within("y", p.Y, -1e7, 1e7, "m"), unit.Within("height above sea level", p.Z, -500, 1e5, "m"))
 }

@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"fieldfare/model/geo"
+	"fieldfare/model/unit"
 )
 
 // Around returns the area within radiusM of a path seen from above, for drawing a contingency
@@ -16,7 +17,7 @@ import (
 // Method: distance to the path on a grid, and the contour at the radius by marching
 // squares (Lorensen and Cline 1987, in the plane).
 func Around(path []geo.Vec2, radiusM float64) ([]geo.Polygon, error) {
-	if err := check("radius", radiusM, 0.1, 1e5, "m"); err != nil {
+	if err := unit.Within("radius", radiusM, 0.1, 1e5, "m"); err != nil {
 		return nil, err
 	}
 	if len(path) == 0 {

@@ -21,11 +21,6 @@
 // debris, bounce and slide after impact, injury, and shelter given by buildings.
 package risk
 
-import (
-	"fmt"
-	"math"
-)
-
 // StandardGravityMS2 is standard gravity (CGPM 1901, exact).
 const StandardGravityMS2 = 9.80665
 
@@ -40,21 +35,3 @@ const (
 	BasisGroundRiskClass   = "JARUS SORA 2.5 main body, intrinsic ground risk class table; two public transcriptions agree, the document's own page not read"
 	BasisFall              = "equations of motion of a point mass with quadratic drag, integrated numerically (textbook)"
 )
-
-// check refuses values that are not finite or lie outside [low, high].
-func check(what string, value, low, high float64, unit string) error {
-	if math.IsNaN(value) || value < low || value > high {
-		return fmt.Errorf("%s of %g %s is outside %g to %g %s", what, value, unit, low, high, unit)
-	}
-	return nil
-}
-
-// first returns the first error that is not nil.
-func first(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}

@@ -22,7 +22,7 @@ const (
 // aircraft's attitude (ALOS): 327·CD + 20 m for rotorcraft, 490·CD + 30 m for fixed
 // wing. Characteristic dimension CD 0 to 40 m. Source: BasisLineOfSight.
 func AttitudeLineOfSight(c Configuration, characteristicDimensionM float64) (float64, error) {
-	if err := check("characteristic dimension", characteristicDimensionM, 0, 40, "m"); err != nil {
+	if err := unit.Within("characteristic dimension", characteristicDimensionM, 0, 40, "m"); err != nil {
 		return 0, err
 	}
 	if c == FixedWing {
@@ -38,7 +38,7 @@ const maxGroundVisibilityM = 5000
 // detected in time (DLOS): 0.3 of the ground visibility, which counts up to 5 km.
 // Source: BasisLineOfSight.
 func DetectionLineOfSight(groundVisibilityM float64) (float64, error) {
-	if err := check("ground visibility", groundVisibilityM, 0, 1e6, "m"); err != nil {
+	if err := unit.Within("ground visibility", groundVisibilityM, 0, 1e6, "m"); err != nil {
 		return 0, err
 	}
 	return 0.3 * math.Min(groundVisibilityM, maxGroundVisibilityM), nil
@@ -70,7 +70,7 @@ const (
 // (level distance, above 0) and says whether the ground rises into it. Earth curvature
 // and refraction are below 0.1 m within 1 km and ignored.
 func LineOfSight(ground Surface, eye, target geo.Vec3, stepM float64) (Sight, error) {
-	if err := check("sampling step", stepM, 0.01, 1e4, "m"); err != nil {
+	if err := unit.Within("sampling step", stepM, 0.01, 1e4, "m"); err != nil {
 		return SightUnknown, err
 	}
 	d := target.Sub(eye)
@@ -126,7 +126,7 @@ func StandSpotters(ground Surface, watchers []Watcher, path []geo.Vec3, limitM, 
 	if len(watchers) == 0 {
 		return Watch{}, fmt.Errorf("no place for the pilot was given; add one")
 	}
-	if err := check("line-of-sight limit", limitM, 0, 1e5, "m"); err != nil {
+	if err := unit.Within("line-of-sight limit", limitM, 0, 1e5, "m"); err != nil {
 		return Watch{}, err
 	}
 	sees := make([][]bool, len(watchers))

@@ -1,6 +1,7 @@
 package risk
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -72,7 +73,7 @@ func SmallestFlightGeography(characteristicDimensionM float64) float64 {
 // speed at a constant pitch: v²/(2 g tan θ). Pitch above 0 to 45°; the source allows no
 // more. Source: BasisContingencyVolume.
 func StoppingDistance(speedMS float64, pitch unit.Angle) (float64, error) {
-	err := first(check("speed", speedMS, 0, 200, "m/s"), check("pitch", pitch.Deg(), 0.1, 45+1e-9, "deg"))
+	err := cmp.Or(unit.Within("speed", speedMS, 0, 200, "m/s"), unit.Within("pitch", pitch.Deg(), 0.1, 45+1e-9, "deg"))
 	if err != nil {
 		return 0, err
 	}
@@ -82,7 +83,7 @@ func StoppingDistance(speedMS float64, pitch unit.Angle) (float64, error) {
 // TurningRadius returns the radius in metres of a level coordinated turn: v²/(g tan φ).
 // Bank above 0 to 30°; the source allows no more. Source: BasisContingencyVolume.
 func TurningRadius(speedMS float64, bank unit.Angle) (float64, error) {
-	err := first(check("speed", speedMS, 0, 200, "m/s"), check("bank", bank.Deg(), 0.1, 30+1e-9, "deg"))
+	err := cmp.Or(unit.Within("speed", speedMS, 0, 200, "m/s"), unit.Within("bank", bank.Deg(), 0.1, 30+1e-9, "deg"))
 	if err != nil {
 		return 0, err
 	}
@@ -96,13 +97,13 @@ func TurningRadius(speedMS float64, bank unit.Angle) (float64, error) {
 // memory); parachute V·t_p and 0.7·V·t_p (vertical part from memory).
 // Source: BasisContingencyVolume.
 func (v Volume) Contingency() (Contingency, error) {
-	err := first(
-		check("speed", v.SpeedMS, 0, 200, "m/s"),
-		check("height of the flight geography", v.GeographyHeightM, 0, 10000, "m"),
-		check("reaction time", v.ReactionS, 1, 60, "s"),
-		check("navigation allowance", v.Allowances.NavigationM, 0, 1000, "m"),
-		check("position allowance", v.Allowances.PositionM, 0, 1000, "m"),
-		check("map allowance", v.Allowances.MapM, 0, 1000, "m"))
+	err := cmp.Or(
+		unit.Within("speed", v.SpeedMS, 0, 200, "m/s"),
+		unit.Within("height of the flight geography", v.GeographyHeightM, 0, 10000, "m"),
+		unit.Within("reaction time", v.ReactionS, 1, 60, "s"),
+		unit.Within("navigation allowance", v.Allowances.NavigationM, 0, 1000, "m"),
+		unit.Within("position allowance", v.Allowances.PositionM, 0, 1000, "m"),
+		unit.Within("map allowance", v.Allowances.MapM, 0, 1000, "m"))
 	if err != nil {
 		return Contingency{}, err
 	}
@@ -115,7 +116,7 @@ func (v Volume) Contingency() (Contingency, error) {
 		c.RecoveryM, err = TurningRadius(v.SpeedMS, v.PitchOrBank)
 		c.RecoveryClimbM = 0.3 * c.RecoveryM
 	case OpenParachute:
-		err = check("time for the parachute to open", v.ParachuteOpenS, 0, 60, "s")
+		err = unit.Within("time for the parachute to open", v.ParachuteOpenS, 0, 60, "s")
 		c.RecoveryM = v.SpeedMS * v.ParachuteOpenS
 		c.RecoveryClimbM = 0.7 * c.RecoveryM
 	default:

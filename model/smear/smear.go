@@ -35,18 +35,11 @@ type Recording struct {
 
 // Check returns an error when a part of the recording is missing or absurd.
 func (r Recording) Check() error {
-	err := errors.Join(r.Camera.Check(), between("frame rate", r.FrameRate, 1, 1000, "fps"), between("shutter", r.ShutterS, 1e-6, 1, "s"))
+	err := errors.Join(r.Camera.Check(), unit.Within("frame rate", r.FrameRate, 1, 1000, "fps"), unit.Within("shutter", r.ShutterS, 1e-6, 1, "s"))
 	if err == nil && r.ShutterS*r.FrameRate > 1+1e-6 {
 		err = fmt.Errorf("shutter %s is longer than a frame at %g fps", unit.Shutter(r.ShutterS), r.FrameRate)
 	}
 	return err
-}
-
-func between(what string, v, low, high float64, unit string) error {
-	if !(v >= low && v <= high) {
-		return fmt.Errorf("%s is %g %s: %g to %g %s is expected", what, v, unit, low, high, unit)
-	}
-	return nil
 }
 
 // Point is something seen, with its own velocity.
@@ -290,7 +283,7 @@ func (r Recording) Judge(m Motion) Verdict {
 // FastestSpeed returns the speed in m/s square to the view at which something at a distance
 // crosses the picture in the shortest natural time.
 func (r Recording) FastestSpeed(distanceM float64) (float64, error) {
-	if err := errors.Join(r.Check(), between("distance", distanceM, 0.01, 1e6, "m")); err != nil {
+	if err := errors.Join(r.Check(), unit.Within("distance", distanceM, 0.01, 1e6, "m")); err != nil {
 		return 0, err
 	}
 	fx, _ := r.Camera.FocalPixels()

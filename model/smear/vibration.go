@@ -82,7 +82,7 @@ const vibrationBasis = "the gimbal's residual rate as measured by the crew; limi
 // Hold judges the recording's lens in a wind. A gimbal without a measurement for that wind
 // gives unknown, never a pass.
 func (r Recording) Hold(g Gimbal, windMS float64) (Hold, error) {
-	if err := errors.Join(r.Check(), between("wind", windMS, 0, 100, "m/s")); err != nil {
+	if err := errors.Join(r.Check(), unit.Within("wind", windMS, 0, 100, "m/s")); err != nil {
 		return Hold{}, err
 	}
 	residual, known := g.In(windMS)

@@ -120,3 +120,21 @@ func FuzzParseLength(f *testing.F) {
 		}
 	})
 }
+
+func TestWithin(t *testing.T) {
+	for _, v := range []float64{math.NaN(), math.Inf(1), -1, 2.0001} {
+		if unit.Within("mass", v, 0, 2, "kg") == nil {
+			t.Errorf("%g kg passed 0 to 2 kg", v)
+		}
+	}
+	for _, v := range []float64{0, 1, 2} {
+		if err := unit.Within("mass", v, 0, 2, "kg"); err != nil {
+			t.Error(err)
+		}
+	}
+	for symbol, want := range map[string]string{"kg": "mass is 3 kg: 0 to 2 kg is expected", "": "mass is 3: 0 to 2 is expected"} {
+		if got := unit.Within("mass", 3, 0, 2, symbol).Error(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
