@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"fieldfare/model/air"
+	"fieldfare/model/exposure"
 	"fieldfare/model/geo"
 	"fieldfare/model/sky"
 	"fieldfare/plan/shoot"
@@ -553,6 +554,6 @@ func (t *Take) exposureGate() gate {
 					text = err.Error()
 				}
 			}
-			return t.timely(Stop, TopicPicture, "exposure", text, "within "+fmt.Sprint(usableErrorStops)+" stop", "ISO 2720", "pack other filters, or shoot in other light")
+			return t.timely(Stop, TopicPicture, "exposure", text, fmt.Sprintf("within %g stop", exposure.UsableStops), "ISO 2720", "pack other filters, or shoot in other light")
 		}}
 }

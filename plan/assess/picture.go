@@ -19,7 +19,7 @@ const (
 	defaultAngle      = 180 * unit.Degree
 	middleGrey        = 0.18
 	deliveredCirclePx = 1.5 // circle of confusion in recorded pixels (common practice, no source)
-	usableErrorStops  = 0.5 // a card farther off than this does not serve (common practice, no source)
+	usableErrorStops  = 0.5 // a card that drifts farther than this during the slate is set anew (common practice, no source)
 	defaultMainsHz    = 50.0
 	whiteBalanceStepK = 100.0
 	horizonM          = 3000.0 // stands for "to the horizon" in depth of field

@@ -101,6 +101,11 @@ func (k *Planned) Again(ctx context.Context, since Since, o day.Options) (*Plann
 		}
 		now.Packs = append(now.Packs, day.PackState{Pack: name, ChargeWh: since.Packs[name] * again.problem.Packs[i].CapacityWh, ReadyS: now.NowS})
 	}
+	if len(again.problem.Slates) == 0 {
+		again.plan, again.Sheet = day.Plan{}, again.empty()
+		again.Sheet.remember(k.Sheet, since.Done)
+		return &again, k.dropped(since.Done, again.left), nil
+	}
 	plan, moves, err := day.Replan(ctx, &again.problem, &k.plan, now, o)
 	if err != nil {
 		return nil, nil, err
@@ -109,6 +114,27 @@ func (k *Planned) Again(ctx context.Context, since Since, o day.Options) (*Plann
 	again.Sheet = again.sheet(plan)
 	again.Sheet.remember(k.Sheet, since.Done)
 	return &again, moves, nil
+}
+
+// dropped says of every slate on an earlier sheet what became of it where none can be placed any more.
+func (k *Planned) dropped(done []string, left []LeftOut) []day.Move {
+	moves := []day.Move{}
+	for _, d := range k.Sheet.Days {
+		for _, x := range d.Sorties {
+			for _, shot := range x.Slates {
+				if has(done, shot.Slate) {
+					moves = append(moves, day.Move{Slate: shot.Slate, Kind: "done", Sentence: shot.Slate + " is done"})
+					continue
+				}
+				m := day.Move{Slate: shot.Slate, Kind: "dropped", Sentence: fmt.Sprintf("%s, planned for %s on %s, drops out", shot.Slate, shot.Start.Format("15:04"), d.Date)}
+				if i := slices.IndexFunc(left, func(l LeftOut) bool { return l.Slate == shot.Slate }); i >= 0 {
+					m.Sentence += ": " + left[i].Reason
+				}
+				moves = append(moves, m)
+			}
+		}
+	}
+	return moves
 }
 
 // remember puts the flown sorties of an earlier sheet before those that are still to come.

@@ -156,12 +156,13 @@ func (b *builder) days() {
 	for _, d := range b.s.Dates {
 		start, end := d.Midnight(b.s.Location()).Add(4*time.Hour), d.Next().Midnight(b.s.Location()).Add(-time.Hour)
 		b.p.Days = append(b.p.Days, day.Day{Name: d.String(), StartS: b.at(start), EndS: b.at(end)})
-		_, before := start.Zone()
-		if _, after := end.Zone(); after != before {
-			if _, change := start.ZoneBounds(); !change.IsZero() {
-				b.p.Clock = append(b.p.Clock, day.ClockChange{FromS: b.at(change), OffsetS: int64(after - before)})
-			}
-		}
+	}
+	// Every change counts from the first midnight on, at night and between the dates too.
+	_, first := b.epoch.Zone()
+	last := b.s.Dates[len(b.s.Dates)-1].Next().Midnight(b.s.Location())
+	for _, change := b.epoch.ZoneBounds(); !change.IsZero() && change.Before(last); _, change = change.ZoneBounds() {
+		_, now := change.Zone()
+		b.p.Clock = append(b.p.Clock, day.ClockChange{FromS: b.at(change), OffsetS: int64(now - first)})
 	}
 }
 

@@ -86,7 +86,11 @@ func (d Date) String() string { return fmt.Sprintf("%04d-%02d-%02d", d.Year, d.M
 
 // Midnight returns the first instant of the day in zone.
 func (d Date) Midnight(zone *time.Location) time.Time {
-	return time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, zone)
+	t := time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, zone)
+	if t.Day() != d.Day { // the clock goes forward at midnight: the day begins at the change
+		_, t = t.ZoneBounds()
+	}
+	return t
 }
 
 // Next returns the day after d.
