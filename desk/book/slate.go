@@ -51,7 +51,7 @@ const (
 )
 
 // fit shares the room that the words of a page leave between frames and drawings: how wide the frames are printed, as
-// a share of the full width, and how high the drawings.
+// a share of the full width, and how high the drawings. The narrowest frames have their words beside them.
 func (p *printer) fit(x *check.Slate, room float64) (wide, high float64) {
 	full := p.framesMM(x, 1)
 	room -= drawingGap
@@ -59,7 +59,8 @@ func (p *printer) fit(x *check.Slate, room float64) (wide, high float64) {
 	if high >= fairDrawing || full == 0 {
 		return 1, max(lowDrawing, high)
 	}
-	less := full - p.framesMM(x, narrowFrames)
+	_, whole := p.frameSize(p.stories[x.Slate], 1)
+	less := whole * (1 - narrowFrames)
 	wide = max(narrowFrames, 1-(1-narrowFrames)*(fairDrawing-high)/less)
 	return wide, max(lowDrawing, min(fairDrawing, room-p.framesMM(x, wide)))
 }
@@ -134,8 +135,9 @@ func (p *printer) board(x *check.Slate, where []string) {
 	d.SetXY(paper.Margin, max(y+h, max(at, right))+1.2)
 }
 
-// frameGap is the least distance between frames, frameLabel the room of the words below.
-const frameGap, frameLabel = 1.5, 3.8
+// frameGap is the least distance between frames, frameLabel the room of the words below, underFrames what is left free
+// where they stand beside.
+const frameGap, frameLabel, underFrames = 1.5, 3.8, 1.2
 
 // frameSize is that of a slate's frames when they take a share of the full width.
 func (p *printer) frameSize(own []story, share float64) (w, h float64) {
@@ -152,6 +154,9 @@ func (p *printer) framesMM(x *check.Slate, share float64) float64 {
 		return 0
 	}
 	_, h := p.frameSize(own, share)
+	if share <= narrowFrames {
+		return h + underFrames
+	}
 	return h + frameLabel
 }
 
@@ -162,17 +167,24 @@ func (p *printer) frames(x *check.Slate, share float64) {
 		return
 	}
 	d := p.PDF
-	w, high := p.frameSize(own, share)
-	y := d.GetY()
+	w, _ := p.frameSize(own, share)
+	step, beside := (p.Width()-w)/float64(max(1, len(own)-1)), share <= narrowFrames
+	if beside {
+		step = (p.Width() + frameGap) / float64(len(own))
+	}
+	label, y := paper.Style{Mono: true, Pt: 7}, d.GetY()
 	for i, f := range own {
-		left := paper.Margin + float64(i)*(p.Width()-w)/float64(max(1, len(own)-1))
-		h := w * float64(f.h) / float64(f.w)
+		left, h := paper.Margin+float64(i)*step, w*float64(f.h)/float64(f.w)
 		p.JPEG(left, y, w, h, f.jpeg)
 		d.SetLineWidth(0.25)
 		d.Rect(left, y, w, h, "D")
-		p.Block(paper.Style{Mono: true, Pt: 7}, left, y+h+0.2, w, f.label)
+		if beside {
+			p.Block(label, left+w+1, y, step-w-1-frameGap, strings.Replace(f.label, ", ", ",\n", 1))
+		} else {
+			p.Block(label, left, y+h+0.2, w, f.label)
+		}
 	}
-	d.SetXY(paper.Margin, y+high+frameLabel)
+	d.SetXY(paper.Margin, y+p.framesMM(x, share))
 }
 
 // part is a paragraph of a card.
@@ -185,35 +197,40 @@ type part struct {
 // Room between the two cards, within their rims and below them.
 const cardGap, cardRim, underCards = 3.0, 1.5, 1.2
 
-func (p *printer) cardWidth() float64 { return (p.Width()-cardGap)/2 - 2*cardRim }
+// cardShares divide the width between camera and rig so that the two cards come out about equally high.
+var cardShares = [2]float64{0.43, 0.57}
 
-func (p *printer) cardMM(card []part) float64 {
+// cardWidth is that of the words on a card.
+func (p *printer) cardWidth(i int) float64 { return (p.Width()-cardGap)*cardShares[i] - 2*cardRim }
+
+func (p *printer) cardMM(i int, card []part) float64 {
 	sum := 0.8
 	for _, x := range card {
-		sum += x.above + p.BlockMM(x.style, p.cardWidth(), x.text)
+		sum += x.above + p.BlockMM(x.style, p.cardWidth(i), x.text)
 	}
 	return sum
 }
 
-func (p *printer) cardsMM(left, right []part) float64 {
-	return max(p.cardMM(left), p.cardMM(right)) + underCards
+func (p *printer) cardsMM(cards ...[]part) (h float64) {
+	for i, card := range cards {
+		h = max(h, p.cardMM(i, card))
+	}
+	return h + underCards
 }
 
 // cards prints what the operator sets and what the rig is, side by side.
 func (p *printer) cards(cards ...[]part) {
 	d := p.PDF
-	top, h := d.GetY(), 0.0
-	for _, card := range cards {
-		h = max(h, p.cardMM(card))
-	}
+	top, x := d.GetY(), paper.Margin
+	h := p.cardsMM(cards...) - underCards
 	for i, card := range cards {
-		w := p.cardWidth()
-		x, y := paper.Margin+float64(i)*(w+2*cardRim+cardGap), top
+		w, y := p.cardWidth(i), top
 		d.SetLineWidth(0.3)
 		d.Rect(x, top, w+2*cardRim, h, "D")
 		for _, a := range card {
 			y = p.Block(a.style, x+cardRim, y+a.above, w, a.text)
 		}
+		x += w + 2*cardRim + cardGap
 	}
 	d.SetXY(paper.Margin, top+h+underCards)
 }
