@@ -25,11 +25,7 @@ func (c *Content) kmlOf(site bool) ([]byte, error) {
 	ways := c.ways(mapStepS)
 	var folders []kml.Element
 	if site {
-		places, err := c.kmlSite()
-		if err != nil {
-			return nil, err
-		}
-		folders = append(folders, places)
+		folders = append(folders, c.kmlSite())
 	}
 	paths := []kml.Element{kml.Name("Paths")}
 	volumes := []kml.Element{kml.Name("Volumes")}
@@ -192,7 +188,7 @@ func (c *Content) kmlPolygon(g geo.Polygon, topM float64, reference string) kml.
 	return kml.Polygon(parts...)
 }
 
-func (c *Content) kmlSite() (kml.Element, error) {
+func (c *Content) kmlSite() kml.Element {
 	folder := []kml.Element{kml.Name("Site")}
 	for i := range c.Assessor.Shoot.Features() {
 		f := &c.Assessor.Shoot.Features()[i]
@@ -214,16 +210,12 @@ func (c *Content) kmlSite() (kml.Element, error) {
 			}
 		}
 		mark = append(mark, kml.ExtendedData(data...))
-		g, err := c.kmlShape(f)
-		if err != nil {
-			return nil, err
-		}
-		folder = append(folder, kml.Placemark(append(mark, g)...))
+		folder = append(folder, kml.Placemark(append(mark, c.kmlShape(f))...))
 	}
-	return kml.Folder(folder...), nil
+	return kml.Folder(folder...)
 }
 
-func (c *Content) kmlShape(f *shoot.Feature) (kml.Element, error) {
+func (c *Content) kmlShape(f *shoot.Feature) kml.Element {
 	frame := c.Assessor.Shoot.Frame()
 	var line [][]float64
 	for _, p := range f.Places {
@@ -232,15 +224,15 @@ func (c *Content) kmlShape(f *shoot.Feature) (kml.Element, error) {
 	}
 	switch f.Shape {
 	case shoot.Point:
-		return kml.Point(coordinates(line[:1])), nil
+		return kml.Point(coordinates(line[:1]))
 	case shoot.Line:
-		return kml.LineString(kml.Tessellate(true), coordinates(line)), nil
+		return kml.LineString(kml.Tessellate(true), coordinates(line))
 	}
 	top, reference := f.HeightM, "ground"
 	if f.Kind == shoot.Area && !math.IsInf(f.CeilingM, 1) {
 		top, reference = f.CeilingM, f.Reference
 	}
-	return c.kmlPolygon(f.Outline, top, reference), nil
+	return c.kmlPolygon(f.Outline, top, reference)
 }
 
 // kmz is the KML in a zip.

@@ -306,9 +306,9 @@ func (d *document) flight(p *move.Path, c lens.Camera) {
 	gimbal := d.child(&node{Name: "gimbal", Camera: &number, Rotation: rounded(aim(first))})
 	craft := d.add(&node{Name: "aircraft", Children: []int{gimbal}, Translation: &spot, Rotation: rounded(heading(first))})
 	clock := d.floats("SCALAR", 1, times, true, 0)
-	d.animate("take", clock, craft, "translation", d.floats("VEC3", 3, places, false, 0))
-	d.animate("take", clock, craft, "rotation", d.floats("VEC4", 4, yaws, false, 0))
-	d.animate("take", clock, gimbal, "rotation", d.floats("VEC4", 4, aims, false, 0))
+	d.animate(clock, craft, "translation", d.floats("VEC3", 3, places, false, 0))
+	d.animate(clock, craft, "rotation", d.floats("VEC4", 4, yaws, false, 0))
+	d.animate(clock, gimbal, "rotation", d.floats("VEC4", 4, aims, false, 0))
 }
 
 func rounded(q turn) *[4]float32 {
@@ -316,9 +316,9 @@ func rounded(q turn) *[4]float32 {
 }
 
 // animate adds a channel to the one animation of the shot.
-func (d *document) animate(name string, clock, moved int, path string, values int) {
+func (d *document) animate(clock, moved int, path string, values int) {
 	if len(d.Animations) == 0 {
-		d.Animations = []animation{{Name: name}}
+		d.Animations = []animation{{Name: "take"}}
 	}
 	a := &d.Animations[0]
 	a.Samplers = append(a.Samplers, sampler{clock, values, "LINEAR"})
@@ -357,6 +357,6 @@ func (d *document) mover(name string, s move.Subject, p *move.Path) {
 		}
 	}
 	clock := d.floats("SCALAR", 1, times, true, 0)
-	d.animate("take", clock, n, "translation", d.floats("VEC3", 3, places, false, 0))
-	d.animate("take", clock, n, "rotation", d.floats("VEC4", 4, turns, false, 0))
+	d.animate(clock, n, "translation", d.floats("VEC3", 3, places, false, 0))
+	d.animate(clock, n, "rotation", d.floats("VEC4", 4, turns, false, 0))
 }

@@ -16,8 +16,8 @@ type march struct {
 	t, end         float64 // where the line enters the cell and where it ends
 }
 
-// start clips the line p + t·d, t from t0 to t1, to the grid; ok is false if it misses it.
-func (g *Grid) start(p, d geo.Vec2, t0, t1 float64) (m march, ok bool) {
+// start clips the line p + t·d, t from 0 to end, to the grid; ok is false if it misses it.
+func (g *Grid) start(p, d geo.Vec2, end float64) (m march, ok bool) {
 	m = march{u0: (p.X - g.X0) / g.CellM, v0: (p.Y - g.Y0) / g.CellM, du: d.X / g.CellM, dv: d.Y / g.CellM}
 	// A drift of less than 1 mm in 1000 km is rounding; it must not push a line along the border off the grid.
 	switch {
@@ -26,6 +26,7 @@ func (g *Grid) start(p, d geo.Vec2, t0, t1 float64) (m march, ok bool) {
 	case math.Abs(m.dv) < 1e-9*math.Abs(m.du):
 		m.dv = 0
 	}
+	begin := 0.0
 	clip := func(at, step, last float64) bool {
 		if step == 0 {
 			return at >= 0 && at <= last
@@ -34,16 +35,16 @@ func (g *Grid) start(p, d geo.Vec2, t0, t1 float64) (m march, ok bool) {
 		if a > b {
 			a, b = b, a
 		}
-		t0, t1 = math.Max(t0, a), math.Min(t1, b)
-		return t0 <= t1
+		begin, end = math.Max(begin, a), math.Min(end, b)
+		return begin <= end
 	}
-	if !clip(m.u0, m.du, float64(g.NX-1)) || !clip(m.v0, m.dv, float64(g.NY-1)) || math.IsNaN(t0+t1) {
+	if !clip(m.u0, m.du, float64(g.NX-1)) || !clip(m.v0, m.dv, float64(g.NY-1)) || math.IsNaN(begin+end) {
 		return m, false
 	}
 	m.lastI, m.lastJ = g.NX-2, g.NY-2
-	m.t, m.end, m.perU, m.perV = t0, t1, 1/m.du, 1/m.dv
-	m.i = cellAt(m.u0+m.du*t0, m.du, g.NX)
-	m.j = cellAt(m.v0+m.dv*t0, m.dv, g.NY)
+	m.t, m.end, m.perU, m.perV = begin, end, 1/m.du, 1/m.dv
+	m.i = cellAt(m.u0+m.du*begin, m.du, g.NX)
+	m.j = cellAt(m.v0+m.dv*begin, m.dv, g.NY)
 	return m, true
 }
 

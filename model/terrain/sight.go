@@ -13,7 +13,7 @@ import (
 // The Earth is flat for it, which over 1 km is 8 cm off.
 func (g *Grid) Raycast(origin, dir geo.Vec3, maxM float64) (hit geo.Vec3, ok bool) {
 	d := dir.Unit()
-	m, ok := g.start(origin.XY(), d.XY(), 0, math.Min(maxM, 1e7))
+	m, ok := g.start(origin.XY(), d.XY(), math.Min(maxM, 1e7))
 	if !ok {
 		return geo.Vec3{}, false
 	}
@@ -61,7 +61,7 @@ func (c Clearance) settled() Clearance {
 // clearance lowers c to the least gap on the segment a-b; the ground is raised by bulge·t·(1-t).
 func (g *Grid) clearance(a, b geo.Vec3, segment int, bulge float64, c *Clearance) {
 	d := b.Sub(a)
-	m, ok := g.start(a.XY(), d.XY(), 0, 1)
+	m, ok := g.start(a.XY(), d.XY(), 1)
 	if !ok {
 		c.Known = false
 		return
@@ -151,7 +151,7 @@ func (g *Grid) LightAt(p geo.Vec3, azimuth, altitude unit.Angle, refraction floa
 }
 
 func (g *Grid) light(p geo.Vec3, toSun geo.Vec2, q curve) Light {
-	m, ok := g.start(p.XY(), toSun, 0, math.Inf(1))
+	m, ok := g.start(p.XY(), toSun, math.Inf(1))
 	if !ok || math.IsNaN(q.a+q.b+q.c) {
 		return Unknown
 	}

@@ -66,7 +66,7 @@ func (s Skyline) At(azimuth unit.Angle) unit.Angle {
 func (g *Grid) outline(eye geo.Vec3, azimuth unit.Angle, c float64) SkylinePoint {
 	out := SkylinePoint{Elevation: -90 * unit.Degree}
 	sin, cos := math.Sincos(float64(azimuth))
-	m, ok := g.start(eye.XY(), geo.Vec2{X: sin, Y: cos}, 0, math.Inf(1))
+	m, ok := g.start(eye.XY(), geo.Vec2{X: sin, Y: cos}, math.Inf(1))
 	if !ok {
 		return out
 	}

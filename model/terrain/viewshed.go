@@ -154,7 +154,7 @@ func (s *sweep) exact(refraction float64) {
 				*out = Visible
 				continue
 			}
-			m, _ := g.start(eye.XY(), d.XY(), 0, 1)
+			m, _ := g.start(eye.XY(), d.XY(), 1)
 			bulge := c * d2
 			f := g.firstBelow(m, curve{eye.Z, d.Z + s.target - bulge, bulge}, touchM)
 			switch {

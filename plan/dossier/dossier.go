@@ -82,7 +82,7 @@ func WriteAt(ctx context.Context, a *assess.Assessor, checked *check.Check, plan
 	d.Checklists = checklists(a, c)
 	d.Sheet = sheet(s)
 	d.Survey = surveyed(a, d.Sheet)
-	d.Method = method(a, c, d)
+	d.Method = method(a, d)
 	return d, nil
 }
 

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"fieldfare/plan/assess"
-	"fieldfare/plan/check"
 	"fieldfare/plan/hazard"
 )
 
@@ -17,7 +16,7 @@ type Step struct {
 }
 
 // method says how the flights are done, from what was computed and what the crew accepted.
-func method(a *assess.Assessor, c *check.Check, d *Case) (steps []Step) {
+func method(a *assess.Assessor, d *Case) (steps []Step) {
 	s := a.Shoot
 	add := func(title string, lines ...string) { steps = append(steps, Step{title, lines}) }
 

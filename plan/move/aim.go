@@ -8,9 +8,9 @@ import (
 )
 
 // wanted is the azimuth and tilt wanted at a time for a camera at pos, blended over joins.
-func (s *solver) wanted(t float64, pos, vel geo.Vec3, hint float64) (az, tilt float64) {
+func (s *solver) wanted(t float64, pos geo.Vec3, hint float64) (az, tilt float64) {
 	l := s.at(t)
-	az, tilt, _ = l.look(s, t, pos, vel, hint)
+	az, tilt = l.look(s, t, pos, hint)
 	if l.index == 0 {
 		return az, tilt
 	}
@@ -18,7 +18,7 @@ func (s *solver) wanted(t float64, pos, vel geo.Vec3, hint float64) (az, tilt fl
 	if l.aim.mode == before.aim.mode && l.aim.subject == before.aim.subject && l.aim.place0 == before.aim.place1 && l.aim.anchor == before.aim.anchor && l.aim.mode == atSubject {
 		return az, tilt
 	}
-	oldAz, oldTilt, _ := before.look(s, t, pos, vel, hint)
+	oldAz, oldTilt := before.look(s, t, pos, hint)
 	gap := math.Hypot(az-near(oldAz, az), tilt-oldTilt)
 	if gap < 1e-3 {
 		return az, tilt
@@ -43,8 +43,8 @@ func (s *solver) point() {
 	var b basis
 	for k := range g.points {
 		q := &g.points[k]
-		s.route.curve.at(q.t, 1, &b)
-		az, tilt := s.wanted(q.t, s.route.curve.value(&b, 0), s.route.curve.value(&b, 1), hint)
+		s.route.curve.at(q.t, 0, &b)
+		az, tilt := s.wanted(q.t, s.route.curve.value(&b, 0), hint)
 		tilt = max(float64(rig.TiltFrom), min(float64(rig.TiltTo), tilt))
 		hint = az
 		q.ref = geo.Vec3{X: az, Y: tilt, Z: az}
@@ -59,8 +59,7 @@ func (s *solver) point() {
 		}
 	} else {
 		// A warm start may be whole turns away.
-		d := g.points[0].ref.X - near(g.curve.ctrl[0].X, g.points[0].ref.X) + (near(g.curve.ctrl[0].X, g.points[0].ref.X) - g.curve.ctrl[0].X)
-		turns := 2 * math.Pi * math.Round(d/(2*math.Pi))
+		turns := near(0, g.points[0].ref.X-g.curve.ctrl[0].X)
 		for i := range g.curve.ctrl {
 			g.curve.ctrl[i].X += turns
 			g.curve.ctrl[i].Z += turns

@@ -173,26 +173,24 @@ func line(a, b geo.Vec3) func(float64) geo.Vec3 {
 }
 
 // look returns the azimuth (near the hint, unwrapped) and tilt that the leg wants at a time
-// for a camera that is at pos. ok is false when the framing cannot be had from there.
-func (l *leg) look(s *solver, t float64, pos, vel geo.Vec3, hint float64) (az, tilt float64, ok bool) {
+// for a camera that is at pos, or the nearest that can be had from there: the report says how the picture then is.
+func (l *leg) look(s *solver, t float64, pos geo.Vec3, hint float64) (az, tilt float64) {
 	a := &l.aim
 	k := l.progress(t)
-	ok = true
 	subject := func(place frame.Place) (float64, float64) {
 		m, _ := a.subject.At(t)
 		target := m.Box.Centre()
 		if a.anchor == frame.Head {
 			target = m.Box.Head()
 		}
-		u, v, fine := frame.Aim(s.p.Camera, pos, target, place, unit.Angle(hint))
-		ok = fine
+		u, v, _ := frame.Aim(s.p.Camera, pos, target, place, unit.Angle(hint))
 		return float64(u), float64(v)
 	}
 	switch a.mode {
 	case atSubject:
 		az, tilt = subject(frame.Place{X: a.place0.X + (a.place1.X-a.place0.X)*k, Y: a.place0.Y + (a.place1.Y-a.place0.Y)*k})
 	case atAngles:
-		return a.az0 + (a.az1-a.az0)*k, a.tilt0 + (a.tilt1-a.tilt0)*k, true
+		return a.az0 + (a.az1-a.az0)*k, a.tilt0 + (a.tilt1-a.tilt0)*k
 	case ahead:
 		az, tilt = hint, a.tilt0
 		at := l.parameter(k)
@@ -207,19 +205,19 @@ func (l *leg) look(s *solver, t float64, pos, vel geo.Vec3, hint float64) (az, t
 		if el > math.Pi/2 {
 			el -= 2 * math.Pi
 		}
-		return a.az0, max(el, -math.Pi/2, float64(s.p.Rig.TiltFrom)), true
+		return a.az0, max(el, -math.Pi/2, float64(s.p.Rig.TiltFrom))
 	case unveiling:
 		u, v := subject(a.place1)
 		f := smooth(k)
-		return a.az0 + f*near(u, a.az0) - f*a.az0, a.tilt0 + f*(v-a.tilt0), ok
+		return a.az0 + f*near(u, a.az0) - f*a.az0, a.tilt0 + f*(v-a.tilt0)
 	case keyAngles:
 		p, _ := a.keys.run(max(0, min(l.pace.duration, t-l.t0)))
-		return p.X, p.Y, true
+		return p.X, p.Y
 	case keyPlaces:
 		p, _ := a.keys.run(max(0, min(l.pace.duration, t-l.t0)))
 		az, tilt = subject(frame.Place{X: p.X, Y: p.Y})
 	}
-	return near(az, hint), tilt, ok
+	return near(az, hint), tilt
 }
 
 // near returns the angle plus the whole turns that bring it closest to another.
@@ -298,8 +296,7 @@ func (s *solver) watch(l *leg, t float64) error {
 func (s *solver) finish(l *leg) state {
 	t := l.t1()
 	pos := l.place(t)
-	before := l.place(t - 0.05)
-	az, tilt, _ := l.look(s, t, pos, pos.Sub(before), l.start.az)
+	az, tilt := l.look(s, t, pos, l.start.az)
 	e := state{pos: pos, az: az, tilt: tilt, place: l.aim.place1, anchor: l.aim.anchor}
 	if l.aim.mode == atSubject || l.aim.mode == unveiling || l.aim.mode == keyPlaces {
 		e.name = l.name

@@ -250,7 +250,7 @@ func (s *solver) slow() (changed bool) {
 			p := l.place(t)
 			a, b := max(l.t0, t-d), min(l.t1(), t+d)
 			vel := l.place(b).Sub(l.place(a)).Scale(1 / (b - a))
-			az, tilt, _ := l.look(s, t, p, vel, hint)
+			az, tilt := l.look(s, t, p, hint)
 			hint = az
 			dt := T / float64(n)
 			if !l.turns {

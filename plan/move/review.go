@@ -38,7 +38,7 @@ func (s *solver) review(path *Path) {
 		q := &path.Samples[i]
 		l := s.at(q.T)
 		view := frame.Look(s.p.Camera, q.Pose())
-		wantAz, wantTilt := s.wanted(q.T, q.Pos, q.Vel, hint)
+		wantAz, wantTilt := s.wanted(q.T, q.Pos, hint)
 		hint = wantAz
 		if over := max(float64(s.p.Rig.TiltFrom)-wantTilt, wantTilt-float64(s.p.Rig.TiltTo)); over > travel[l.index].by && over > 0.005 {
 			allowed := s.p.Rig.TiltTo
