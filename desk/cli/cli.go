@@ -124,14 +124,14 @@ func (e exit) Error() string { return fmt.Sprintf("exit %d", int(e)) }
 func Run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	var c commands
 	code := -1
-	parser, err := kong.New(&c,
+	parser, err := kong.New(&c, append(plainFlags(),
 		kong.Name("fieldfare"),
 		kong.Description("Plan an aerial filming day from one shoot folder.\n\n"+SafetySentence),
 		kong.WithHyphenPrefixedParameters(true), // --lon -105.2
 		kong.Writers(out, errOut),
 		kong.Exit(func(n int) { code = n }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
-	)
+	)...)
 	if err != nil {
 		fmt.Fprintln(errOut, "fieldfare:", err)
 		return 2
@@ -143,6 +143,7 @@ func Run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	if code >= 0 {
 		return code
 	}
+	err = helped(err)
 	s := &Session{Context: ctx, Out: out, Err: errOut, JSON: c.JSON}
 	if err == nil {
 		err = parsed.Run(s)

@@ -50,6 +50,12 @@ func (c *dayCmd) Run(s *Session) error {
 	}
 	ctx := s.Context
 	if c.Limit > 0 {
+	if c.Odds < 0 {
+		return fmt.Errorf("--odds %d: expected the number of days to sample, as in 200", c.Odds)
+	}
+	if err := c.met(); err != nil {
+		return err
+	}
 		var cancel context.CancelFunc
 		ctx, cancel = context.WithTimeout(ctx, c.Limit)
 		defer cancel()
@@ -111,10 +117,25 @@ func (c *dayCmd) since(ctx context.Context, a *assess.Assessor) (call.Since, err
 	since := call.Since{From: c.Now, Done: c.Done, Committed: c.Committed}
 	for name, share := range c.Pack {
 		if share < 0 || share > 1 {
-			return since, fmt.Errorf("charge of pack %s: %s lies outside 0 to 100 %%", name, share)
+			return since, fmt.Errorf("charge of pack %s: %s lies outside 0 to 100 %%: write the percent sign, as in --pack %s=40%%", name, share, name)
 		}
 		if since.Packs == nil {
 			since.Packs = map[string]float64{}
+// met refuses winds that cannot have been met.
+func (c *dayCmd) met() error {
+	const most = unit.Speed(120) // as in a table of weather
+	if c.Wind != nil && (*c.Wind < 0 || *c.Wind > most) {
+		return fmt.Errorf("--wind %v: expected 0 m/s to %v", *c.Wind, most)
+	}
+	if c.Gust != nil && (*c.Gust < 0 || *c.Gust > most) {
+		return fmt.Errorf("--gust %v: expected 0 m/s to %v", *c.Gust, most)
+	}
+	if c.Wind != nil && c.Gust != nil && *c.Gust < *c.Wind {
+		return fmt.Errorf("--gust %v is below --wind %v: gusts are at least the mean wind; swap the two or leave --gust out", *c.Gust, *c.Wind)
+	}
+	return nil
+}
+
 		}
 		since.Packs[name] = float64(share)
 	}

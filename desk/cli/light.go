@@ -51,6 +51,9 @@ func (c *lightCmd) Run(s *Session) error {
 			return fmt.Errorf("%s exists; choose another name or add --force", file)
 		}
 	}
+	if c.Top < 1 {
+		return fmt.Errorf("--top %d: expected how many days to list, from 1 on", c.Top)
+	}
 	if c.SVG != "" && c.Slate == "" {
 		return errors.New("--svg draws one slate: name it, as in fieldfare light DIR 4B --svg FILE")
 	}
@@ -144,7 +147,11 @@ func printLight(w io.Writer, r lightResult) {
 		}
 		t.Flush()
 		if x.Never > 0 {
-			fmt.Fprintf(w, "  %d days without this light\n", x.Never)
+			days := "days"
+			if x.Never == 1 {
+				days = "day"
+			}
+			fmt.Fprintf(w, "  %d %s without this light\n", x.Never, days)
 		}
 	}
 	fmt.Fprintf(w, "\n%s\n", r.Caution)

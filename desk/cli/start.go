@@ -20,7 +20,11 @@ type newCmd struct {
 }
 
 func (c *newCmd) Run(s *Session) error {
-	if c.Zone == "" {
+	if c.Zone != "" {
+		if _, err := time.LoadLocation(c.Zone); err != nil {
+			return fmt.Errorf("--zone: %q is not a time zone: give an IANA name, as in Europe/Zurich", c.Zone)
+		}
+	} else {
 		// The table of zones is large, so it is loaded only here.
 		finder, err := tzf.NewDefaultFinder()
 		if err != nil {

@@ -72,11 +72,11 @@ func ReadTable(r io.Reader, name string, lastFor time.Duration) (Forecast, error
 			return Forecast{}, fmt.Errorf("%s line %d: the time is missing", name, line)
 		}
 		if w.WindMS.Known && w.GustMS.Known && w.GustMS.Value < w.WindMS.Value {
-			return Forecast{}, fmt.Errorf("%s line %d: gust %.4g m/s is below the mean wind %.4g m/s", name, line, w.GustMS.Value, w.WindMS.Value)
+			return Forecast{}, fmt.Errorf("%s line %d: gust %.4g m/s is below the mean wind %.4g m/s: gusts are at least the mean; swap the two or leave the gust empty", name, line, w.GustMS.Value, w.WindMS.Value)
 		}
 		if n := len(f.Periods); n > 0 {
 			if !w.From.After(f.Periods[n-1].From) {
-				return Forecast{}, fmt.Errorf("%s line %d: time %s is not after the row before", name, line, w.From.Format(time.RFC3339))
+				return Forecast{}, fmt.Errorf("%s line %d: time %s is not after the row before: put the rows in order of time, each time once", name, line, w.From.Format(time.RFC3339))
 			}
 			f.Periods[n-1].Until = w.From
 		}
@@ -102,7 +102,7 @@ func within[T ~float64](parse func(string) (T, error), field func(*Weather) *Rea
 			return err
 		}
 		if !(float64(v) >= low && float64(v) <= high) {
-			return fmt.Errorf("%s%s is out of range", cell, unit)
+			return fmt.Errorf("%s%s is out of range: expected %g to %.4g in SI units; check the number and its unit", cell, unit, low, high)
 		}
 		*field(w) = Known(float64(v))
 		return nil
