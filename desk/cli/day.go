@@ -48,14 +48,14 @@ func (c *dayCmd) Run(s *Session) error {
 	if !again && (len(c.Done) > 0 || len(c.Committed) > 0 || len(c.Pack) > 0 || c.Wind != nil || c.Gust != nil) {
 		return errors.New("planning again needs the time: add --now, as in --now 2026-09-22T11:00:00+02:00")
 	}
-	ctx := s.Context
-	if c.Limit > 0 {
 	if c.Odds < 0 {
 		return fmt.Errorf("--odds %d: expected the number of days to sample, as in 200", c.Odds)
 	}
 	if err := c.met(); err != nil {
 		return err
 	}
+	ctx := s.Context
+	if c.Limit > 0 {
 		var cancel context.CancelFunc
 		ctx, cancel = context.WithTimeout(ctx, c.Limit)
 		defer cancel()
@@ -112,15 +112,6 @@ func (c *dayCmd) Run(s *Session) error {
 	})
 }
 
-// since gathers what is known on location.
-func (c *dayCmd) since(ctx context.Context, a *assess.Assessor) (call.Since, error) {
-	since := call.Since{From: c.Now, Done: c.Done, Committed: c.Committed}
-	for name, share := range c.Pack {
-		if share < 0 || share > 1 {
-			return since, fmt.Errorf("charge of pack %s: %s lies outside 0 to 100 %%: write the percent sign, as in --pack %s=40%%", name, share, name)
-		}
-		if since.Packs == nil {
-			since.Packs = map[string]float64{}
 // met refuses winds that cannot have been met.
 func (c *dayCmd) met() error {
 	const most = unit.Speed(120) // as in a table of weather
@@ -136,6 +127,15 @@ func (c *dayCmd) met() error {
 	return nil
 }
 
+// since gathers what is known on location.
+func (c *dayCmd) since(ctx context.Context, a *assess.Assessor) (call.Since, error) {
+	since := call.Since{From: c.Now, Done: c.Done, Committed: c.Committed}
+	for name, share := range c.Pack {
+		if share < 0 || share > 1 {
+			return since, fmt.Errorf("charge of pack %s: %s lies outside 0 to 100 %%: write the percent sign, as in --pack %s=40%%", name, share, name)
+		}
+		if since.Packs == nil {
+			since.Packs = map[string]float64{}
 		}
 		since.Packs[name] = float64(share)
 	}
