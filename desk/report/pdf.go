@@ -197,7 +197,7 @@ func ReviewPDF(w io.Writer, r *review.Report, made time.Time) error {
 	}
 	events := newTable("Events", "what", "from (UTC)", "to", "worst", "limit", "basis")
 	for _, e := range r.Events {
-		events.add(e.What, e.From.Format("15:04:05.0"), e.To.Format("15:04:05.0"), fmt.Sprintf("%.1f %s", e.Worst, e.Unit), e.LimitText, e.Basis)
+		events.add(e.What, e.From.Format("15:04:05.0"), e.To.Format("15:04:05.0"), e.Text(), e.LimitText, e.Basis)
 	}
 	if len(r.Events) > 0 {
 		p.table(events)

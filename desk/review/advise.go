@@ -21,7 +21,7 @@ func (r *Report) advise() {
 	}
 	for i := range r.Events {
 		if e := &r.Events[i]; most[e.What] == e {
-			say("%s: %.1f %s at %s, past the limit of %s, %s: plan it with more margin or do not fly it", e.What, e.Worst, e.Unit, e.From.Format("15:04:05Z"), e.LimitText, times(count[e.What]))
+			say("%s: %s at %s, past the limit of %s, %s: plan it with more margin or do not fly it", e.What, e.Text(), e.From.Format("15:04:05Z"), e.LimitText, times(count[e.What]))
 		}
 	}
 	if r.EnergyRatio != nil && math.Abs(*r.EnergyRatio-1) > 0.1 {
@@ -48,6 +48,14 @@ func (r *Report) advise() {
 			say("%s: the light was %+.1f stops from the plan by the clock: keep to the window or plan the exposure anew", name, math.Log2(*k.LightRatio))
 		}
 	}
+}
+
+// Text is the worst of the event as a person reads it.
+func (e *Event) Text() string {
+	if e.Value != "" {
+		return e.Value
+	}
+	return fmt.Sprintf("%.1f %s", e.Worst, e.Unit)
 }
 
 func pick(yes bool, a, b string) string {

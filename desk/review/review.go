@@ -119,8 +119,9 @@ type Event struct {
 	LimitText string    `json:"limit_text"`
 	Basis     string    `json:"basis"`
 	Unit      string    `json:"unit"`
+	Value     string    `json:"value,omitempty"` // of a rule that asks yes or no, or for a share: what was found at the worst moment
 
-	least bool // the smaller the worse
+	least, plain bool // the smaller the worse; Value says more than Worst
 }
 
 // Row is one moment of a take, for the profiles.

@@ -16,14 +16,18 @@ import (
 
 // Rulebook judges the moments of a flight by the rules that its plan was judged by.
 type Rulebook struct {
-	Limits []string                // what its rules limit, as "height above ground": then a limit is given
-	Judge  func(*Moment) []Verdict // the rules that the moment does not meet
+	Limits   []string                // what its rules limit, as "height above ground": then a limit is given
+	Watching []string                // where those who watch are taken to stand, if a rule asks about sight
+	Left     []string                // rules about the flight that no recording can tell
+	Judge    func(*Moment) []Verdict // the rules that the moment does not meet
 }
 
 // Moment is one fix as rules see it. A nil number is not known.
 type Moment struct {
 	At                          time.Time
 	Pos                         geo.Vec3
+	High                        bool      // Pos.Z is known
+	Before                      *geo.Vec3 // the fix before; nil at the first, and after a gap
 	SpeedMS                     float64
 	AboveGroundM, AboveTakeOffM *float64
 	PeopleM                     *float64 // level distance to people who take no part
@@ -36,23 +40,56 @@ type Verdict struct {
 	What, Value, Limit, Basis string
 	Mend                      string
 	Missing                   []string // facts without which it is unknown
+	Enter                     []string // what would tell them
 	Of, Unit                  string   // the measured number that Worst is one of
 	Worst                     float64
 	Least                     bool // the smaller the worse
+	Plain                     bool // a yes or no, or a share: Value says more than Worst
 }
 
-// measures are the quantities of rules that a recording can tell of a moment.
-var measures = []struct {
+type measure struct {
 	name, of, unit string
 	least          bool
-	value          func(*Moment) *float64
-}{
-	{"height_above_ground", "height above ground", "m", false, func(m *Moment) *float64 { return m.AboveGroundM }},
-	{"height_above_takeoff", "height above take-off", "m", false, func(m *Moment) *float64 { return m.AboveTakeOffM }},
-	{"ground_speed", "speed over ground", "m/s", false, func(m *Moment) *float64 { return &m.SpeedMS }},
-	{"distance_to_uninvolved", "distance to people", "m", true, func(m *Moment) *float64 { return m.PeopleM }},
-	{"distance_to_uninvolved_share", "distance to people", "m", true, func(m *Moment) *float64 { return m.PeopleM }},
+	number         func(rule.Facts, *assess.Told) *float64
 }
+
+// measures are the quantities of rules that a recording can tell of a moment, by the number that says how
+// badly a rule about them is broken; those without a number of their own are after those with one.
+var measures = []measure{
+	{"height_above_ground", "height above ground", "m", false, fact("height_above_ground")},
+	{"height_above_takeoff", "height above take-off", "m", false, fact("height_above_takeoff")},
+	{"ground_speed", "speed over ground", "m/s", false, fact("ground_speed")},
+	{"distance_to_uninvolved", "distance to people", "m", true, fact("distance_to_uninvolved")},
+	{"distance_to_uninvolved_share", "distance to people", "m", true, fact("distance_to_uninvolved")},
+	{"distance_to_pilot", "distance from the pilot", "m", false, fact("distance_to_pilot")},
+	{"line_of_sight_share", "share of the line-of-sight limit", "", false, fact("line_of_sight_share")},
+	{"distance_to_crew", "distance to cast and crew", "m", true, fact("distance_to_crew")},
+	{"distance_to_performers", "distance to stunt performers", "m", true, fact("distance_to_performers")},
+	{"distance_to_assembly", "distance to an assembly", "m", true, fact("distance_to_assembly")},
+	{"distance_to_built_up", "distance to built-up areas", "m", true, fact("distance_to_built_up")},
+	{"line_of_sight", "distance from the pilot", "m", false, fact("distance_to_pilot")},
+	{"controlled_airspace", "distance inside the border", "m", false, inside},
+	{"out_of_bounds_airspace", "distance inside the border", "m", false, inside},
+	{"over_people", "distance to people", "m", true, fact("distance_to_uninvolved")},
+	{"over_assembly", "distance to people", "m", true, fact("distance_to_uninvolved")},
+	{"over_moving_vehicles", "height above ground", "m", true, fact("height_above_ground")},
+	{"buffer_clear_of_people", "distance to people", "m", true, fact("distance_to_uninvolved")},
+}
+
+func fact(name string) func(rule.Facts, *assess.Told) *float64 {
+	return func(facts rule.Facts, _ *assess.Told) *float64 {
+		v, ok := facts[name].Number()
+		if !ok {
+			return nil
+		}
+		return &v
+	}
+}
+
+func inside(_ rule.Facts, told *assess.Told) *float64 { return told.InsideM }
+
+// sight are the quantities that hang on where the crew stands.
+var sight = []string{"distance_to_pilot", "line_of_sight", "line_of_sight_share"}
 
 // ofPlan are facts that the plan settles for its own path. A flown moment has them only where the
 // recording and the site tell them; what the crew states of the plan is not what was flown.
@@ -63,11 +100,12 @@ var ofPlan = []string{"height_above_ground", "height_above_takeoff", "ground_spe
 	"distance_to_structure", "height_of_structure", "height_above_structure", "lost_link_clearance"}
 
 // rulebook is that of a shoot: each moment takes what papers and hour say from the plan's own facts of
-// the take next in time, and what position and speed say from the recording.
+// the take next in time, and what position and speed say from the recording and the site.
 func rulebook(a *assess.Assessor, takes []Take) *Rulebook {
 	type one struct {
 		profile *rule.Profile
 		of      int // into measures
+		plain   bool
 	}
 	var rules []one
 	b := &Rulebook{}
@@ -75,13 +113,23 @@ func rulebook(a *assess.Assessor, takes []Take) *Rulebook {
 		for i := range p.Rules {
 			alone := *p
 			alone.Rules = p.Rules[i : i+1]
-			for k, m := range measures {
-				if alone.Uses(m.name) {
-					rules = append(rules, one{&alone, k})
-					if !slices.Contains(b.Limits, m.of) {
-						b.Limits = append(b.Limits, m.of)
+			k := slices.IndexFunc(measures, func(m measure) bool { return alone.Uses(m.name) })
+			if k < 0 {
+				if alone.Uses(ofPlan...) && !slices.Contains(b.Left, alone.Rules[0].Title) {
+					b.Left = append(b.Left, alone.Rules[0].Title)
+				}
+				continue
+			}
+			yesNo := rule.Quantities[measures[k].name].Kind == rule.YesNo
+			rules = append(rules, one{&alone, k, yesNo || measures[k].unit == ""})
+			if !yesNo && !slices.Contains(b.Limits, measures[k].of) {
+				b.Limits = append(b.Limits, measures[k].of)
+			}
+			if alone.Uses(sight...) && b.Watching == nil {
+				for _, x := range takes {
+					if at := a.Take(x.Slate).Watching(); !slices.Contains(b.Watching, at) {
+						b.Watching = append(b.Watching, at)
 					}
-					break
 				}
 			}
 		}
@@ -91,9 +139,11 @@ func rulebook(a *assess.Assessor, takes []Take) *Rulebook {
 	var minute time.Time
 	var of string
 	b.Judge = func(m *Moment) (out []Verdict) {
-		if slate, now := nextIn(takes, m.At), m.At.Truncate(time.Minute); facts == nil || slate != of || !now.Equal(minute) {
+		slate, now := nextIn(takes, m.At), m.At.Truncate(time.Minute)
+		t := a.Take(slate)
+		if facts == nil || slate != of || !now.Equal(minute) {
 			facts, of, minute = rule.Facts{}, slate, now
-			if t := a.Take(slate); t != nil {
+			if t != nil {
 				facts = t.Facts(now)
 			}
 			for _, n := range ofPlan {
@@ -101,21 +151,53 @@ func rulebook(a *assess.Assessor, takes []Take) *Rulebook {
 			}
 		}
 		m.put(facts)
+		var told assess.Told
+		if t != nil {
+			told = t.FlownFacts(&assess.Aloft{At: m.At, Pos: m.Pos, High: m.High, Before: m.Before, SpeedMS: m.SpeedMS}, facts)
+		}
 		for _, r := range rules {
 			v, met := judge(r.profile, facts, m, structures)
 			if met {
 				continue
 			}
 			x := measures[r.of]
-			v.Of, v.Unit, v.Least = x.of, x.unit, x.least
-			if n := x.value(m); n != nil {
+			v.Of, v.Unit, v.Least, v.Plain = x.of, x.unit, x.least, r.plain
+			if n := x.number(facts, &told); n != nil {
 				v.Worst = *n
+			}
+			for _, n := range r.profile.Quantities() {
+				if d := told.Detail[n]; d != "" && v.Severity != "unknown" {
+					v.Value += " (" + d + ")"
+				}
+			}
+			for _, n := range v.Missing {
+				v.Enter = append(v.Enter, m.entry(n, t != nil, &told))
 			}
 			out = append(out, v)
 		}
 		return out
 	}
 	return b
+}
+
+// entry names what would tell a fact of the moment.
+func (m *Moment) entry(fact string, planned bool, told *assess.Told) string {
+	switch {
+	case told.Missing[fact] != "":
+		return told.Missing[fact]
+	case strings.HasPrefix(fact, "height_above_ground") || strings.HasPrefix(fact, "height_above_takeoff"):
+		if !m.High {
+			return "record heights"
+		}
+		return "extend the elevation grid under the flight"
+	case slices.Contains(ofStructure, fact):
+		return "draw what was flown around, with its height, among the site's features"
+	case !planned:
+		return "log the sortie's takes, with slates of this shoot"
+	case slices.Contains(ofPlan, fact):
+		return "nothing in the folder tells it of a flight"
+	}
+	return assess.Supply(fact)
 }
 
 // nextIn is the slate of the take next in time.
@@ -247,16 +329,22 @@ func (r *Report) judged(f *Flight) {
 		open      bool
 		unknown   int
 		missing   []string
+		enter     []string
 		severity  string
 		unknownAt time.Time
 	}
 	all := map[string]*running{}
 	var order []string
-	takeOff, started := 0.0, false
+	takeOff, started, gap := 0.0, false, newTimeline(f.Fixes).gap
 	for i := range f.Fixes {
 		x := &f.Fixes[i]
-		m := Moment{At: x.at(), Pos: x.Pos, SpeedMS: x.Vel.Norm()}
-		if x.Has&track.Height != 0 {
+		m := Moment{At: x.at(), Pos: x.Pos, High: x.Has&track.Height != 0, SpeedMS: x.Vel.Norm()}
+		if i > 0 && !x.broken {
+			if b := &f.Fixes[i-1]; x.UnixS-b.UnixS <= gap && (b.Has&track.Height != 0) == m.High {
+				m.Before = &b.Pos
+			}
+		}
+		if m.High {
 			if !started {
 				takeOff, started = x.Pos.Z, true
 			}
@@ -291,12 +379,17 @@ func (r *Report) judged(f *Flight) {
 						k.missing = append(k.missing, n)
 					}
 				}
+				for _, e := range v.Enter {
+					if !slices.Contains(k.enter, e) {
+						k.enter = append(k.enter, e)
+					}
+				}
 				continue
 			}
 			seen[v.Rule] = true
 			k.severity = v.Severity
 			if !k.open || x.broken {
-				k.events = append(k.events, Event{What: v.What, From: m.At, LimitText: v.Limit, Basis: v.Basis, Unit: v.Unit, Worst: v.Worst, least: v.Least})
+				k.events = append(k.events, Event{What: v.What, From: m.At, LimitText: v.Limit, Basis: v.Basis, Unit: v.Unit, Worst: v.Worst, least: v.Least, plain: v.Plain})
 				k.values = append(k.values, v.Value)
 				k.open = true
 			}
@@ -316,6 +409,11 @@ func (r *Report) judged(f *Flight) {
 	}
 	for _, name := range order {
 		k := all[name]
+		for i := range k.events {
+			if e := &k.events[i]; e.plain {
+				e.Value = k.values[i]
+			}
+		}
 		r.Events = append(r.Events, k.events...)
 		if len(k.events) > 0 {
 			e := k.events[k.worst]
@@ -325,8 +423,14 @@ func (r *Report) judged(f *Flight) {
 		if k.unknown > 0 {
 			slices.Sort(k.missing)
 			r.find(Finding{Severity: "unknown", What: fmt.Sprintf("%s: whether it was kept is not known for %d of %d fixes, first at %s", k.first.What, k.unknown, len(f.Fixes), k.unknownAt.Format("15:04:05Z")),
-				Value: "no fact for " + strings.ReplaceAll(strings.Join(k.missing, ", "), "_", " "), Limit: k.first.Limit, Basis: k.first.Basis, Mend: "record it, or enter it in the shoot file or the site's features"})
+				Value: "no fact for " + strings.ReplaceAll(strings.Join(k.missing, ", "), "_", " "), Limit: k.first.Limit, Basis: k.first.Basis, Mend: strings.Join(k.enter, "; ")})
 		}
+	}
+	if at := f.Rules.Watching; len(at) > 0 {
+		r.find(Finding{Severity: "note", What: "sight is judged from where the plan has the crew stand; no recording tells where they stood", Value: strings.Join(at, "; ")})
+	}
+	if left := f.Rules.Left; len(left) > 0 {
+		r.find(Finding{Severity: "unknown", What: "rules about the flight that no recording tells were not judged", Value: strings.Join(left, "; ")})
 	}
 }
 

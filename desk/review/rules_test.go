@@ -19,19 +19,41 @@ import (
 	"fieldfare/plan/shoot"
 )
 
-// underRules is a practice shoot on flat ground at 600 m, judged by a profile, with a mast of a height
-// 30 m east of the cone, none where that is 0.
-func underRules(t *testing.T, profile string, mastM float64) *assess.Assessor {
+// ground is a practice shoot around 46.6 N 10.3 E, where its cone, its launch spot and its pilot are.
+type ground struct {
+	profile  string
+	own      string                                             // rules/own.yaml
+	heightM  func(latDeg, lonDeg float64) int16                 // of the terrain; nil: 600 m everywhere
+	features func(at func(east, north float64) string) []string // GeoJSON features beside the launch spot
+	forecast string                                             // forecast.csv
+	edits    []string                                           // old and new texts of the shoot file
+}
+
+func (g ground) assessor(t *testing.T) *assess.Assessor {
 	t.Helper()
-	grid := make([]byte, 0, 1201*1201*2)
-	for range 1201 * 1201 {
-		grid = binary.BigEndian.AppendUint16(grid, 600)
+	const n = 1201
+	grid := make([]byte, 0, n*n*2)
+	for i := range n {
+		for j := range n {
+			z := int16(600)
+			if g.heightM != nil {
+				z = g.heightM(47-float64(i)/(n-1), 10+float64(j)/(n-1))
+			}
+			grid = binary.BigEndian.AppendUint16(grid, uint16(z))
+		}
 	}
 	dir := t.TempDir()
 	terrain := filepath.Join(dir, "N46E010.hgt")
-	if err := os.WriteFile(terrain, grid, 0o600); err != nil {
-		t.Fatal(err)
+	write := func(file, text string) {
+		t.Helper()
+		if err := os.MkdirAll(filepath.Dir(file), 0o700); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
 	}
+	write(terrain, string(grid))
 	var c skill.Course
 	if err := c.Place.UnmarshalText([]byte("46.6 N, 10.3 E")); err != nil {
 		t.Fatal(err)
@@ -49,24 +71,30 @@ func underRules(t *testing.T, profile string, mastM float64) *assess.Assessor {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(file, []byte(strings.Replace(string(text), "rules: [house-strict]", "rules: ["+profile+"]", 1)), 0o600); err != nil {
-		t.Fatal(err)
+	edits := append([]string{"rules: [house-strict]", "rules: [" + g.profile + "]"}, g.edits...)
+	if g.forecast != "" {
+		write(filepath.Join(to, "forecast.csv"), g.forecast)
+		edits = append(edits, "\ncrew:", "\nforecast: forecast.csv\n\ncrew:")
 	}
-	if mastM > 0 {
-		at, _ := geo.Direct(geo.Degrees(46.6, 10.3), 1.5707963267948966, 30)
-		site := fmt.Sprintf(`{"type":"FeatureCollection","features":[{"type":"Feature","geometry":{"type":"Point","coordinates":[10.3,46.6]},"properties":{"kind":"launch","name":"start"}},
-{"type":"Feature","geometry":{"type":"Point","coordinates":[%.7f,%.7f]},"properties":{"kind":"mast","name":"old mast","height":"%g m"}}]}`, at.Lon.Deg(), at.Lat.Deg(), mastM)
-		if err := os.WriteFile(filepath.Join(to, "site.geojson"), []byte(site), 0o600); err != nil {
-			t.Fatal(err)
+	shootFile := string(text)
+	for i := 0; i < len(edits); i += 2 {
+		if !strings.Contains(shootFile, edits[i]) {
+			t.Fatalf("the practice shoot does not hold %q: the test is out of date", edits[i])
 		}
+		shootFile = strings.Replace(shootFile, edits[i], edits[i+1], 1)
 	}
-	if profile == "own" {
-		if err := os.MkdirAll(filepath.Join(to, "rules"), 0o700); err != nil {
-			t.Fatal(err)
+	write(file, shootFile)
+	if g.features != nil {
+		frame := geo.NewFrame(geo.Degrees(46.6, 10.3))
+		at := func(east, north float64) string {
+			p := frame.ToLatLon(geo.Vec3{X: east, Y: north})
+			return fmt.Sprintf("[%.8f,%.8f]", p.Lon.Deg(), p.Lat.Deg())
 		}
-		if err := os.WriteFile(filepath.Join(to, "rules", "own.yaml"), []byte(nightRule), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		all := append([]string{feature("Point", at(0, 0), `"kind":"launch","name":"start"`)}, g.features(at)...)
+		write(filepath.Join(to, "site.geojson"), `{"type":"FeatureCollection","features":[`+strings.Join(all, ",\n")+`]}`)
+	}
+	if g.own != "" {
+		write(filepath.Join(to, "rules", "own.yaml"), g.own)
 	}
 	s, err := shoot.Load(to)
 	if err != nil {
@@ -77,6 +105,26 @@ func underRules(t *testing.T, profile string, mastM float64) *assess.Assessor {
 		t.Fatal(err)
 	}
 	return a
+}
+
+func feature(shape, coordinates, properties string) string {
+	return fmt.Sprintf(`{"type":"Feature","geometry":{"type":%q,"coordinates":%s},"properties":{%s}}`, shape, coordinates, properties)
+}
+
+// underRules is a practice shoot on flat ground at 600 m, judged by a profile, with a mast of a height
+// 30 m east of the cone, none where that is 0.
+func underRules(t *testing.T, profile string, mastM float64) *assess.Assessor {
+	t.Helper()
+	g := ground{profile: profile}
+	if profile == "own" {
+		g.own = nightRule
+	}
+	if mastM > 0 {
+		g.features = func(at func(east, north float64) string) []string {
+			return []string{feature("Point", at(30, 0), fmt.Sprintf(`"kind":"mast","name":"old mast","height":"%g m"`, mastM))}
+		}
+	}
+	return g.assessor(t)
 }
 
 // Source of the limits: US 14 CFR 107.51(b), 400 ft above ground or within 400 ft of a structure and at

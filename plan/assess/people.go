@@ -81,28 +81,37 @@ func (t *Take) shootSet(facts rule.Facts) {
 	}
 }
 
-// nearest is the least distance in space from the path to a feature of a kind, +Inf for none. The
-// feature counts at its lowest and its highest ground, whichever is nearer.
+// nearest is the least distance in space from the path to a feature of a kind, +Inf for none.
 func (t *Take) nearest(kind string) float64 {
 	least := math.Inf(1)
-	features := t.shoot.Features()
-	for i := range features {
-		f := &features[i]
-		if f.Kind != kind {
-			continue
-		}
-		low, high := math.Inf(1), math.Inf(-1)
-		for _, p := range f.Places {
-			low, high = math.Min(low, p.Z), math.Max(high, p.Z)
-		}
-		extent := f.Extent()
+	for _, f := range t.ofKind(kind) {
 		for j := range t.Path.Samples {
-			p := t.Path.Samples[j].Pos
-			up := math.Max(0, math.Max(low-p.Z, p.Z-high-eyeM))
-			if up < least && extent.Distance(p.XY()) < least {
-				least = math.Min(least, math.Hypot(f.Distance(p), up))
-			}
+			least = math.Min(least, toFeature(f, t.Path.Samples[j].Pos, least))
 		}
 	}
 	return least
+}
+
+func (t *Take) ofKind(kind string) (all []*shoot.Feature) {
+	features := t.shoot.Features()
+	for i := range features {
+		if features[i].Kind == kind {
+			all = append(all, &features[i])
+		}
+	}
+	return all
+}
+
+// toFeature is the distance in space from a point to a feature that people stand in, exact below a
+// bound. The feature counts at its lowest and its highest ground, whichever is nearer.
+func toFeature(f *shoot.Feature, p geo.Vec3, bound float64) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, v := range f.Places {
+		low, high = math.Min(low, v.Z), math.Max(high, v.Z)
+	}
+	up := math.Max(0, math.Max(low-p.Z, p.Z-high-eyeM))
+	if up >= bound || f.Extent().Distance(p.XY()) >= bound {
+		return bound
+	}
+	return math.Hypot(f.Distance(p), up)
 }

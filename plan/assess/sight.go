@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -8,6 +9,7 @@ import (
 	"fieldfare/model/geo"
 	"fieldfare/model/risk"
 	"fieldfare/model/terrain"
+	"fieldfare/plan/move"
 	"fieldfare/plan/rule"
 	"fieldfare/plan/shoot"
 )
@@ -34,14 +36,55 @@ type Stand struct {
 // sees reports whether the line from an eye to a point is clear of terrain and obstacles; known
 // is false where it leaves the known terrain.
 func (t *Take) sees(eye, p geo.Vec3) (clear, known bool) {
+	clear, known, _ = t.view(eye, p)
+	return clear, known
+}
+
+// view is sees, with what stands in the way.
+func (t *Take) view(eye, p geo.Vec3) (clear, known bool, by string) {
 	s := t.shoot.Ground().LineOfSight(eye, p, terrain.RefractionLight)
 	if s.Known && !s.Clear {
-		return false, true
+		return false, true, "the ground"
 	}
-	if t.blocked(eye, p) {
-		return false, true
+	if o := t.screen(eye, p); o != nil {
+		return false, true, cmp.Or(o.Name, "unnamed "+o.Kind)
 	}
-	return s.Clear, s.Known
+	return s.Clear, s.Known, ""
+}
+
+// watch is who of the crew sees a point.
+type watch struct {
+	pilot, pilotSure bool    // whether the pilot does, and whether that is known
+	pilotBy          string  // what stands between, where that is known
+	nearM            float64 // to who sees it: the pilot within the limit before a spotter, +Inf for nobody
+	by               int     // the spotter who has it within the limit, -1 where none is needed or none has
+	settled          bool    // whether it is known that nobody sees it, where nobody does
+}
+
+// watched asks the pilot, and then spotters until one has the point within the limit. A pilot who
+// stands where the ground is not known sees nothing for sure.
+func (t *Take) watched(p geo.Vec3, stands []Stand, limitM float64) watch {
+	clear, known, by := t.view(t.pilot, p)
+	_, standing := t.shoot.Ground().HeightAt(t.pilot.X, t.pilot.Y) // else nobody knows how high the eye is
+	known = known && standing
+	w := watch{pilot: clear && known, pilotSure: known, pilotBy: by, nearM: math.Inf(1), by: -1, settled: known}
+	if w.pilot {
+		w.nearM = p.Sub(t.pilot).Norm()
+	}
+	for i := range stands {
+		if w.nearM <= limitM {
+			break // the pilot, or a spotter before this one, has it
+		}
+		seen, sure := t.sees(stands[i].Eye, p)
+		w.settled = w.settled && sure
+		if !seen || !sure {
+			continue
+		}
+		if w.nearM = math.Min(w.nearM, p.Sub(stands[i].Eye).Norm()); w.nearM <= limitM {
+			w.by = i
+		}
+	}
+	return w
 }
 
 // eyeAt is a standing person's eye at a feature.
@@ -60,6 +103,15 @@ func (t *Take) spotters() (all []*shoot.Feature) {
 	return all
 }
 
+// standsAt are places to watch from at observer spots.
+func standsAt(posted []*shoot.Feature) []Stand {
+	stands := make([]Stand, len(posted))
+	for i, f := range posted {
+		stands[i] = Stand{Name: f.Name, Eye: eyeAt(f), FromS: math.NaN(), ToS: math.NaN()}
+	}
+	return stands
+}
+
 // inSight draws the lines of sight of the pilot and of the spotters that the slate mans.
 func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
 	t.care.skyline = t.around.Skyline(t.pilot)
@@ -71,48 +123,28 @@ func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
 	} else {
 		t.care.alosM, n.AttitudeM, n.SightLimitM = limit, known(limit), known(limit)
 	}
-	posted := t.spotters()
 	pilotSees, pilotSure, sure := true, true, true
 	blockedAt := math.NaN()
-	stands := make([]Stand, len(posted))
-	for i, f := range posted {
-		stands[i] = Stand{Name: f.Name, Eye: eyeAt(f), FromS: math.NaN(), ToS: math.NaN()}
-	}
+	stands := standsAt(t.spotters())
 	lost := math.NaN() // first moment that nobody sees
 	far := math.NaN()  // first moment that is seen, but by nobody within the limit
 	watchM := 0.0
-	_, standing := t.shoot.Ground().HeightAt(t.pilot.X, t.pilot.Y) // else nobody knows how high the eye is
 	for _, m := range path {
-		d := m.Pos.Sub(t.pilot).Norm()
-		n.PilotM = math.Max(n.PilotM, d)
-		clear, known := t.sees(t.pilot, m.Pos)
-		known = known && standing
-		pilotSure = pilotSure && known
-		near := math.Inf(1)
-		if clear && known {
-			near = d
-		} else if pilotSees && known {
+		n.PilotM = math.Max(n.PilotM, m.Pos.Sub(t.pilot).Norm())
+		w := t.watched(m.Pos, stands, limit)
+		pilotSure = pilotSure && w.pilotSure
+		if !w.pilot && pilotSees && w.pilotSure {
 			pilotSees, blockedAt = false, m.TimeS
 		}
-		settled := known // whether it is known that nobody sees, where nobody does
-		for i := range stands {
-			if near <= limit {
-				break // the pilot, or a spotter before this one, has it
+		if w.by >= 0 {
+			if math.IsNaN(stands[w.by].FromS) {
+				stands[w.by].FromS = m.TimeS
 			}
-			seen, sure := t.sees(stands[i].Eye, m.Pos)
-			settled = settled && sure
-			if !seen || !sure {
-				continue
-			}
-			if near = math.Min(near, m.Pos.Sub(stands[i].Eye).Norm()); near <= limit {
-				if math.IsNaN(stands[i].FromS) {
-					stands[i].FromS = m.TimeS
-				}
-				stands[i].ToS = m.TimeS
-			}
+			stands[w.by].ToS = m.TimeS
 		}
+		near := w.nearM
 		switch {
-		case math.IsInf(near, 1) && !settled:
+		case math.IsInf(near, 1) && !w.settled:
 			sure = false
 		case math.IsInf(near, 1):
 			if math.IsNaN(lost) {
@@ -190,11 +222,12 @@ func (t *Take) whereToStand(path []risk.Moment, limit float64) string {
 	return "post a spotter at " + strings.Join(names, " and at ") + " (mark it with kind observer and name it under spotters:), or " + otherwise
 }
 
-// blocked reports whether an opaque obstacle stands on the straight line from a to b.
-func (t *Take) blocked(a, b geo.Vec3) bool {
+// screen is an opaque obstacle that stands on the straight line from a to b, nil for none.
+func (t *Take) screen(a, b geo.Vec3) *move.Obstacle {
 	dir := b.Sub(a)
 	length := dir.Norm()
-	for _, o := range t.around.obstacles {
+	for i := range t.around.obstacles {
+		o := &t.around.obstacles[i]
 		if !o.Shape.Opaque() {
 			continue
 		}
@@ -205,12 +238,12 @@ func (t *Take) blocked(a, b geo.Vec3) bool {
 		for s := sightStepM; s < length; {
 			d, _ := o.Shape.Distance(a.Add(dir.Scale(s / length)))
 			if d <= 0 {
-				return true
+				return o
 			}
 			s += math.Max(0.2, d)
 		}
 	}
-	return false
+	return nil
 }
 
 // sightLimit is how far the aircraft may be from whoever watches it in a ground visibility: the

@@ -59,13 +59,17 @@ func mendOf(r rule.Result) string {
 	}
 	var words []string
 	for _, fact := range r.Missing {
-		w, ok := supply[fact]
-		if !ok {
-			w = "say {fact: " + fact + ", is: …} under stated:"
-		}
-		if !slices.Contains(words, w) {
+		if w := Supply(fact); !slices.Contains(words, w) {
 			words = append(words, w)
 		}
 	}
 	return strings.Join(words, "; ")
+}
+
+// Supply says which entry of the shoot folder tells a fact.
+func Supply(fact string) string {
+	if w, ok := supply[fact]; ok {
+		return w
+	}
+	return "say {fact: " + fact + ", is: …} under stated:"
 }

@@ -48,10 +48,7 @@ func (t *Take) volumes(n *SafetyNumbers, facts rule.Facts) {
 	if t.shoot.House.ReactionTime == 0 {
 		t.find(Unknown, TopicSafety, "pilot's reaction time", "1 s taken, the least that the source allows", "", risk.BasisContingencyVolume, "add reaction_time: to house:")
 	}
-	v := risk.Volume{SpeedMS: speed, GeographyHeightM: height,
-		ReactionS: math.Max(1, float64(t.shoot.House.ReactionTime)), Recovery: risk.StopInAir, PitchOrBank: stopPitch,
-		Height: risk.SatelliteNavigation, Allowances: risk.DefaultAllowances()}
-	around, err := v.Contingency()
+	around, err := t.contingencyVolume(speed, height)
 	if err != nil {
 		t.find(Unknown, TopicSafety, "contingency volume", "unknown", "", risk.BasisContingencyVolume, err.Error())
 		return
@@ -80,6 +77,13 @@ func (t *Take) volumes(n *SafetyNumbers, facts rule.Facts) {
 	} else {
 		t.find(Unknown, TopicSafety, "intrinsic ground risk class", "unknown", "", risk.BasisGroundRiskClass, "add people: (people per km2) to site:")
 	}
+}
+
+// contingencyVolume is that around a flight geography of a height above ground, flown at a speed.
+func (t *Take) contingencyVolume(speedMS, heightM float64) (risk.Contingency, error) {
+	return risk.Volume{SpeedMS: speedMS, GeographyHeightM: heightM,
+		ReactionS: math.Max(1, float64(t.shoot.House.ReactionTime)), Recovery: risk.StopInAir, PitchOrBank: stopPitch,
+		Height: risk.SatelliteNavigation, Allowances: risk.DefaultAllowances()}.Contingency()
 }
 
 // Reached is a feature that lies in one of a take's volumes.

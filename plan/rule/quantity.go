@@ -183,6 +183,11 @@ const Nowhere = 1e7
 // Of is a number in SI. NaN is no fact.
 func Of[T ~float64](si T) Value { return Value{shape: number, number: float64(si)} }
 
+// Number returns the number in SI, where the fact is a finite one.
+func (v Value) Number() (si float64, ok bool) {
+	return v.number, v.shape == number && !math.IsNaN(v.number) && !math.IsInf(v.number, 0)
+}
+
 // Is is a yes or no.
 func Is(b bool) Value { return Value{shape: yesNo, yes: b} }
 
