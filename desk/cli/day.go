@@ -11,6 +11,8 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"golang.org/x/sync/errgroup"
+
 	"fieldfare/desk/draw"
 	"fieldfare/model/air"
 	"fieldfare/model/unit"
@@ -73,16 +75,23 @@ func (c *dayCmd) Run(s *Session) error {
 	if err != nil {
 		return err
 	}
+	var since call.Since
+	var found errgroup.Group // while the day is planned that is planned again
+	if again {
+		found.Go(func() (err error) {
+			since, err = c.since(s.Context, a)
+			return err
+		})
+	}
 	planned, err := call.Keep(ctx, a, checked, day.Options{Seed: c.Seed})
+	if e := found.Wait(); err == nil {
+		err = e
+	}
 	if err != nil {
 		return err
 	}
 	result := dayResult{}
 	if again {
-		since, err := c.since(s.Context, a)
-		if err != nil {
-			return err
-		}
 		if planned, result.Changes, err = planned.Again(ctx, since, day.Options{Seed: c.Seed}); err != nil {
 			return err
 		}
