@@ -379,24 +379,30 @@ func (s *search) expand(i int32, sc *scope) {
 	}
 }
 
+// branch is what all sorties that can follow a node by one unit on one day share.
+type branch struct {
+	node      int32
+	v         []int32 // the node's state, on the day
+	done      set
+	day, unit int
+	gained    int64
+	open      int64 // what may be gained besides: by other units, and for slates left open
+	alone     set   // slates that this unit alone may still get
+}
+
 func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
-	m, p, b := s.m, s.pool, s.b
-	done := p.nodes[i].done
-	last := v[m.lay.last]
-	dayStart := m.dayStart[d]
-	span := m.weights.SpanPerS * m.step
-	// what the other units may still gain, and the slates they may still get
-	var rest int64
+	m, b := s.m, s.b
+	done := s.pool.nodes[i].done
+	var rest int64 // what the units may still gain
 	gains := s.gains[:len(m.units)]
 	for u := range m.units {
 		x := v[m.lay.unit+uSize*u:]
-		gains[u] = b.ahead(u, d, int(x[uBreaks]), b.label(int(x[uConfig]), done), x[uFree]-dayStart)
+		gains[u] = b.ahead(u, d, int(x[uBreaks]), b.label(int(x[uConfig]), done), x[uFree]-m.dayStart[d])
 		rest += gains[u]
 	}
 	undone := m.all.without(done)
 	open := b.worthOf(undone)
 	for u := range m.units {
-		unit := &m.units[u]
 		x := v[m.lay.unit+uSize*u:]
 		var elsewhere set
 		for w := range m.units {
@@ -406,105 +412,97 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 			}
 		}
 		here := b.still[u][x[uConfig]].at(x[uFree])
-		left := open - b.worthOf(undone.without(elsewhere.union(here))) // nobody can
-		alone := undone.and(here).without(elsewhere)                    // only this unit may still get
-		others := rest - gains[u]
-		list := unit.flights
-		for pick := 0; ; pick++ {
-			var fi int32
-			if sc != nil && sc.reach > 0 {
+		nobody := undone.without(elsewhere.union(here))
+		br := branch{node: i, v: v, done: done, day: d, unit: u, gained: gained,
+			open: rest - gains[u] + open - b.worthOf(nobody), alone: undone.and(here).without(elsewhere)}
+		switch {
+		case sc == nil:
+			for _, f := range m.units[u].flights {
+				s.fly(&br, f, nil)
+			}
+		case sc.reach > 0:
+			for pick := 0; ; pick++ {
 				st := sc.within(m, u, done, pick)
 				if st == nil {
 					break
 				}
-				if int(st.day) != d {
-					continue
-				}
-				fi = st.flight
-			} else if sc != nil {
-				if pick >= len(sc.lists[u])+1 {
-					break
-				}
-				if pick == 0 {
-					st := sc.nextKept(s.b, u, x, done)
-					if st == nil || int(st.day) != d {
-						continue
-					}
-					fi = st.flight
-				} else {
-					fi = sc.lists[u][pick-1]
-				}
-			} else {
-				if pick >= len(list) {
-					break
-				}
-				fi = list[pick]
-			}
-			f := &m.flights[fi]
-			prof := &f.days[d]
-			if f.mask.meets(done) || len(prof.q) == 0 || prof.lo+int32(len(prof.q))-1 < last {
-				continue
-			}
-			s.s.Work++
-			if !m.ready(f, done) {
-				continue
-			}
-			l := m.legTo(v, u, f)
-			cost := l.cost() * m.weights.ChangePerS
-			rigFree := v[m.lay.rig+2*f.rig]
-			// other bounds on take-off
-			floor := max(last, dayStart, prof.lo)
-			for k, sl := range f.slates {
-				if a := m.slates[sl].avail; a >= 0 {
-					if t := v[m.lay.avail+a]; t > 1 {
-						floor = max(floor, int32(ceilDiv(int64(t)-f.offsets[k], m.step)))
-					}
+				if int(st.day) == d {
+					s.fly(&br, st.flight, sc)
 				}
 			}
-			limit := unit.wrap[d]
-			if sc != nil && sc.force >= 0 && !done.has(int(sc.force)) {
-				near := m.up(forceS)
-				if limit = min(limit, sc.forceAt+near+f.steps); f.mask.has(int(sc.force)) {
-					floor = max(floor, sc.forceAt-near)
-				}
+		default:
+			if st := sc.nextKept(b, u, x, done); st != nil && int(st.day) == d {
+				s.fly(&br, st.flight, sc)
 			}
-			var less int64
-			for _, sl := range f.slates {
-				less += b.price[sl]
+			for _, f := range sc.lists[u] {
+				s.fly(&br, f, sc)
 			}
-			free := x[uFree]
-			flown, begin := x[uFlown], unit.call[d]
-			breaks := unit.breaks[d][x[uBreaks]:]
-			for taken := 0; ; taken++ {
-				until := limit
-				if taken < len(breaks) {
-					until = min(until, breaks[taken].latest)
-				}
-				ready := m.readyAt(l, unit.tech, free, rigFree, begin)
-				from := max(ready, floor)
-				since := gained - cost + span*int64(x[uFree])
-				fresh := max(from, x[uFree]+unit.rest) // after a rest
-				tired := unit.fly > 0 && flown+f.steps > unit.fly
-				if unit.fly > 0 && flown > 0 && f.steps <= unit.fly && (fresh == from || tired || s.whole) {
-					s.starts(i, u, d, fi, f, prof, v, fresh, until, taken, true, since, others+left-less, alone)
-				}
-				if !tired && (unit.fly == 0 || flown == 0 || fresh > from) {
-					s.starts(i, u, d, fi, f, prof, v, from, until, taken, false, since, others+left-less, alone)
-				}
-				if taken == len(breaks) {
-					break
-				}
-				br := &breaks[taken]
-				at := max(free, br.earliest)
-				if at > br.latest {
-					break
-				}
-				free = at + br.duration
-				begin = free
-				if br.duration >= unit.rest {
-					flown = 0
-				}
+		}
+	}
+}
+
+// fly emits the ways to fly a flight next: with or without a rest, and with as many
+// breaks before it as there may be.
+func (s *search) fly(br *branch, fi int32, sc *scope) {
+	m, v, d := s.m, br.v, br.day
+	f := &m.flights[fi]
+	prof := &f.days[d]
+	last := v[m.lay.last]
+	if f.mask.meets(br.done) || len(prof.q) == 0 || prof.lo+int32(len(prof.q))-1 < last {
+		return
+	}
+	s.s.Work++
+	if !m.ready(f, br.done) {
+		return
+	}
+	unit, x := &m.units[br.unit], v[m.lay.unit+uSize*br.unit:]
+	floor, limit := max(last, m.dayStart[d], prof.lo), unit.wrap[d]
+	for k, sl := range f.slates {
+		if a := m.slates[sl].avail; a >= 0 {
+			if t := v[m.lay.avail+a]; t > 1 {
+				floor = max(floor, int32(ceilDiv(int64(t)-f.offsets[k], m.step)))
 			}
+		}
+	}
+	if sc != nil && sc.force >= 0 && !br.done.has(int(sc.force)) {
+		near := m.up(forceS)
+		if limit = min(limit, sc.forceAt+near+f.steps); f.mask.has(int(sc.force)) {
+			floor = max(floor, sc.forceAt-near)
+		}
+	}
+	l := m.legTo(v, br.unit, f)
+	t := takeoff{flight: fi, since: br.gained - l.cost()*m.weights.ChangePerS + m.weights.SpanPerS*m.step*int64(x[uFree]),
+		open: br.open - s.b.worthOf(f.mask)}
+	free, flown, begin := x[uFree], x[uFlown], unit.call[d]
+	breaks := unit.breaks[d][x[uBreaks]:]
+	for ; ; t.breaks++ {
+		t.until = limit
+		if t.breaks < len(breaks) {
+			t.until = min(t.until, breaks[t.breaks].latest)
+		}
+		from := max(m.readyAt(l, unit.tech, free, v[m.lay.rig+2*f.rig], begin), floor)
+		fresh := max(from, x[uFree]+unit.rest) // after a rest
+		tired := unit.fly > 0 && flown+f.steps > unit.fly
+		if unit.fly > 0 && flown > 0 && f.steps <= unit.fly && (fresh == from || tired || s.whole) {
+			t.from, t.rested = fresh, true
+			s.starts(br, &t)
+		}
+		if !tired && (unit.fly == 0 || flown == 0 || fresh > from) {
+			t.from, t.rested = from, false
+			s.starts(br, &t)
+		}
+		if t.breaks == len(breaks) {
+			return
+		}
+		next := &breaks[t.breaks]
+		at := max(free, next.earliest)
+		if at > next.latest {
+			return
+		}
+		free = at + next.duration
+		begin = free
+		if next.duration >= unit.rest {
+			flown = 0
 		}
 	}
 }
@@ -520,27 +518,38 @@ func (m *model) ready(f *flight, done set) bool {
 	return true
 }
 
+// takeoff is what all take-offs of a flight that follow a branch share, with so many
+// breaks before it and rested or not.
+type takeoff struct {
+	flight      int32
+	from, until int32 // take off from, land by
+	breaks      int
+	rested      bool
+	since, open int64 // gained, but for the flight's value and the day's length; what may be gained besides
+}
+
 // starts emits the take-offs worth trying: the first that can be flown, and
 // every later one that is worth more than all before it. Nothing else can be
 // better, for whatever follows may follow the earlier one as well.
-func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v []int32, from, until int32, breaks int, rested bool, base, open int64, alone set) {
+func (s *search) starts(br *branch, w *takeoff) {
 	m, p, b := s.m, s.pool, s.b
-	until -= f.steps
+	f := &m.flights[w.flight]
+	prof := &f.days[br.day]
+	v, from, until := br.v, w.from, w.until-f.steps
 	if from > until {
 		return
 	}
 	span := m.weights.SpanPerS * m.step
-	nBreaks := int(v[m.lay.unit+uSize*u+uBreaks]) + breaks
-	next := b.label(f.config, p.nodes[i].done.union(f.mask))
-	s.owe(f, v, p.nodes[i].done)
-	still := &b.still[u][f.config]
+	nBreaks := int(v[m.lay.unit+uSize*br.unit+uBreaks]) + w.breaks
+	next := b.label(f.config, br.done.union(f.mask))
+	s.owe(f, v, br.done)
+	still := &b.still[br.unit][f.config]
 	layer := 0
 	emit := func(t int32, pack, charger int8) {
 		s.s.Work++
-		k := t - prof.lo
 		land := t + f.steps
-		got := base + prof.q[k] - span*int64(land)
-		bound := got + open + b.ahead(u, d, nBreaks, next, land-m.dayStart[d])
+		got := w.since + prof.q[t-prof.lo] - span*int64(land)
+		bound := got + w.open + b.ahead(br.unit, br.day, nBreaks, next, land-m.dayStart[br.day])
 		for _, o := range s.owed { // whatever follows takes off no earlier
 			since := int64(t) * m.step
 			bound += b.ties[o.tie].after(max(o.since, since, since+o.after))
@@ -548,17 +557,17 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 		if bound <= s.floor {
 			return
 		}
-		if lost := alone.without(f.mask).without(still.at(land)); lost != (set{}) {
+		if lost := br.alone.without(f.mask).without(still.at(land)); lost != (set{}) {
 			bound -= b.worthOf(lost)
 		}
 		if bound <= s.floor {
 			return
 		}
 		if layer == 0 {
-			layer = p.nodes[i].done.count() + len(f.slates)
+			layer = br.done.count() + len(f.slates)
 		}
-		c := candidate{bound: bound, gained: got, parent: i, order: int32(len(p.layers[layer])),
-			step: step{flight: fi, takeoff: t, unit: int8(u), day: int8(d), pack: pack, charger: charger, breaks: int8(breaks), rested: rested}}
+		c := candidate{bound: bound, gained: got, parent: br.node, order: int32(len(p.layers[layer])),
+			step: step{flight: w.flight, takeoff: t, unit: int8(br.unit), day: int8(br.day), pack: pack, charger: charger, breaks: int8(w.breaks), rested: w.rested}}
 		if last := len(p.layers[layer]) - 1; !s.whole && last >= 0 && p.layers[layer][last].alike(&c) {
 			// of like candidates a narrow beam takes the best alone
 			if m.before(&c, &p.layers[layer][last]) < 0 {
@@ -594,10 +603,10 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 		return
 	}
 	if !s.whole {
-		s.leanPacks(i, fi, f, v, from, until, each)
+		s.leanPacks(w.flight, f, v, from, until, each)
 		return
 	}
-	lastOne := p.nodes[i].done.count()+len(f.slates) == len(m.slates)
+	lastOne := br.done.count()+len(f.slates) == len(m.slates)
 	for k := range m.packs {
 		pk := &m.packs[k]
 		y := v[m.lay.pack+2*k:]
@@ -625,7 +634,7 @@ func (s *search) starts(i int32, u, d int, fi int32, f *flight, prof *profile, v
 // charged when it cannot fly again; other habits take the fullest for some flights,
 // and charge some packs when they are half empty. The charger is the one that is
 // done first.
-func (s *search) leanPacks(i int32, fi int32, f *flight, v []int32, from, until int32, each func(int32, int8, int8)) {
+func (s *search) leanPacks(fi int32, f *flight, v []int32, from, until int32, each func(int32, int8, int8)) {
 	m := s.m
 	h := (s.habit ^ uint64(fi)) * 0x9e3779b97f4a7c15 >> 32
 	full, soon := h&7 < s.habit&7, h>>3&7 < s.habit>>3&7
