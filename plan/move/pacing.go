@@ -71,17 +71,9 @@ func (s *solver) time(l *leg) error {
 		}
 	}
 	speed /= slow
-	soft := func(e Easing, words ...Easing) bool {
-		for _, w := range words {
-			if e == w {
-				return true
-			}
-		}
-		return false
-	}
 	if !l.turns {
 		switch {
-		case first && !soft(st.Easing, EaseOut, EaseNone), soft(st.Easing, EaseBoth, EaseIn):
+		case first && !st.Easing.among(EaseOut, EaseNone), st.Easing.among(EaseBoth, EaseIn):
 			l.pace.in = 0
 		case first:
 			l.pace.in = speed
@@ -89,7 +81,7 @@ func (s *solver) time(l *leg) error {
 			l.pace.in = s.joint[l.index]
 		}
 		switch {
-		case last && !soft(st.Easing, EaseIn, EaseNone), soft(st.Easing, EaseBoth, EaseOut):
+		case last && !st.Easing.among(EaseIn, EaseNone), st.Easing.among(EaseBoth, EaseOut):
 			l.pace.out = 0
 		case last:
 			l.pace.out = speed
@@ -107,7 +99,7 @@ func (s *solver) time(l *leg) error {
 			l.pace.in = l.pace.cruise
 			l.pace.atDuration(l.pace.duration)
 		}
-		if last && l.pace.out > 0 && soft(st.Easing, EaseIn, EaseNone) {
+		if last && l.pace.out > 0 && st.Easing.among(EaseIn, EaseNone) {
 			l.pace.out = l.pace.cruise
 			l.pace.atDuration(l.pace.duration)
 		}
@@ -194,16 +186,8 @@ func (s *solver) join() (moved bool) {
 	for i := 1; i < len(s.legs); i++ {
 		a, b := &s.legs[i-1], &s.legs[i]
 		v := 0.0
-		stops := func(e Easing, words ...Easing) bool {
-			for _, w := range words {
-				if e == w {
-					return true
-				}
-			}
-			return false
-		}
 		if a.way > 0 && b.way > 0 && !a.turns && !b.turns && !a.timed && !b.timed &&
-			!stops(a.step.Easing, EaseBoth, EaseOut) && !stops(b.step.Easing, EaseBoth, EaseIn) {
+			!a.step.Easing.among(EaseBoth, EaseOut) && !b.step.Easing.among(EaseBoth, EaseIn) {
 			leave := a.along(1).Sub(a.along(0.98)).Unit()
 			enter := b.along(0.02).Sub(b.along(0)).Unit()
 			if cos := leave.Dot(enter); cos > 0 {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"fieldfare/model/geo"
+	"fieldfare/model/lens"
 	"fieldfare/model/unit"
 	"fieldfare/plan/frame"
 )
@@ -138,10 +139,29 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 	if s.hazards.ground == nil {
 		r.GroundKnown = Unknown
 	}
+	near := s.nearest(path, &r)
 	every := max(1, int(math.Round(path.RateHz)))
-	tenth := max(1, every/10)
-	between := false
-	surest := math.Inf(1) // nearest that a moving subject may be
+	for i := 0; i < len(path.Samples); i += every {
+		r.Seconds = append(r.Seconds, s.second(path, i, &scene))
+	}
+	r.count()
+	r.Pictured = pictured(r.Seconds)
+	r.RunUpM, r.RunUp = s.runUp(&path.Samples[0])
+	s.rung(&r, near)
+	r.finish()
+	return r
+}
+
+// nearness is what the ladder asks beyond the report's own numbers.
+type nearness struct {
+	between bool    // obstacles near on opposite sides
+	surestM float64 // nearest that a moving subject may be, both places as wrong as they may be
+}
+
+// nearest looks for the least distances to ground, obstacles and moving subjects, ten times a second.
+func (s *solver) nearest(path *Path, r *Report) nearness {
+	near := nearness{surestM: math.Inf(1)}
+	tenth := max(1, int(math.Round(path.RateHz))/10)
 	for i := range path.Samples {
 		if i%tenth != 0 && i != len(path.Samples)-1 {
 			continue
@@ -165,19 +185,19 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 				r.LeastM, r.LeastT, r.Least = d, q.T, h.name
 			}
 			if d < nearM && away.Horizontal() > 0.5 {
-				for j := range min(count, 2) {
+				for j := range count {
 					if toward[j].Dot(away) < -0.2 {
-						between = true
+						near.between = true
 					}
 				}
-				if count < 2 {
+				if count < len(toward) {
 					toward[count] = away
 					count++
 				}
 			}
 		}
 		for _, name := range s.moving {
-			m, ok := p.Subjects[name].At(q.T)
+			m, ok := s.p.Subjects[name].At(q.T)
 			if !ok {
 				continue
 			}
@@ -186,15 +206,17 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 			if d < r.LeastSubjectM {
 				r.LeastSubjectM, r.LeastSubjectT, r.LeastSubject = d, q.T, name
 			}
-			surest = min(surest, d-m.SpreadM-p.Margins.error())
+			near.surestM = min(near.surestM, d-m.SpreadM-s.p.Margins.error())
 			if d < 2*movingM {
 				r.MaxClosingMS = max(r.MaxClosingMS, -q.Vel.Sub(m.Vel).Dot(away.Unit()))
 			}
 		}
 	}
-	for i := 0; i < len(path.Samples); i += every {
-		r.Seconds = append(r.Seconds, s.second(path, i, &scene))
-	}
+	return near
+}
+
+// count adds up the seconds.
+func (r *Report) count() {
 	side := Side("")
 	for i := range r.Seconds {
 		c := &r.Seconds[i]
@@ -225,11 +247,6 @@ func Inspect(p *Problem, path *Path, scene Scene) Report {
 			side = c.Side
 		}
 	}
-	r.Pictured = pictured(r.Seconds)
-	r.RunUpM, r.RunUp = s.runUp(&path.Samples[0])
-	r.finish()
-	s.rung(&r, between, surest)
-	return r
 }
 
 // finish replaces what was never found by zero.
@@ -241,38 +258,63 @@ func (r *Report) finish() {
 	}
 }
 
-// rung places the shot on the ladder.
-func (s *solver) rung(r *Report, between bool, surest float64) {
+// rung places the shot on the ladder, before finish: what was never found is still far away.
+func (s *solver) rung(r *Report, near nearness) {
 	up := func(to Rung, why string) {
 		r.Rung, r.RungWhy = to, why
 	}
-	if r.GroundKnown == Yes && r.LeastGroundM < lowM {
+	if r.LeastGroundM < lowM { // where it is known; unknown ground elsewhere makes it no higher
 		up(NearObjects, "low over ground")
 	}
 	if r.Least != "" && r.LeastM < nearM {
 		up(NearObjects, "near "+r.Least)
 	}
-	if between {
+	if near.between {
 		up(BetweenObjects, "obstacles on both sides")
 	}
 	if s.p.Rig.SingleOperator && r.Rung == NearObjects {
 		up(BetweenObjects, r.RungWhy+", flown and framed alone")
 	}
-	if r.LeastSubject != "" && (surest < movingM || surest < 2*movingM && r.MaxClosingMS > closing) {
+	if r.LeastSubject != "" && (near.surestM < movingM || near.surestM < 2*movingM && r.MaxClosingMS > closing) {
 		up(CloseToMovingThings, "close to "+r.LeastSubject)
 	}
 }
 
+// second looks at one sample in full.
 func (s *solver) second(path *Path, i int, scene *Scene) Second {
 	q := &path.Samples[i]
-	p := s.p
-	out := Second{T: q.T, SpeedMS: q.Vel.Horizontal(), ClimbMS: q.Vel.Z, Ground: No, PilotSees: Unknown}
+	out := Second{T: q.T, SpeedMS: q.Vel.Horizontal(), ClimbMS: q.Vel.Z, Ground: Unknown, PilotSees: Unknown}
 	if h, d, ok := s.hazards.overGroundM(q.Pos); ok {
 		out.HeightM, out.GroundM, out.Ground = h, d, Yes
 	}
-	if out.Ground == No {
-		out.Ground = Unknown
+	s.beside(q, &out)
+	pose := q.Pose()
+	view := frame.Look(s.p.Camera, pose)
+	out.HorizonLeft, out.HorizonRight, out.HorizonKnown = view.Horizon()
+	if subject := s.subjectAt(path, q.T); subject != nil {
+		m, _ := subject.At(q.T)
+		s.seen(q, view, &m, &out)
+		if scene.Axis == nil && m.Vel.Horizontal() > 0.3 {
+			out.Side = sideOf(m.Box.Foot, m.Vel, q.Pos)
+		}
 	}
+	if a := scene.Axis; a != nil {
+		out.Side = sideOf(a[0], a[1].Sub(a[0]), q.Pos)
+	}
+	if scene.Pilot != nil {
+		out.PilotM = q.Pos.Sub(*scene.Pilot).Norm()
+		out.PilotSees, out.PilotBy = s.hazards.sight(*scene.Pilot, q.Pos)
+	}
+	out.Stop, out.ClimbOut = s.escape(q, scene.ClimbOutM)
+	out.Contents = s.contents(q, pose, scene)
+	if scene.Intrusion != nil {
+		out.Intrudes = scene.Intrusion(q.Pan, q.Tilt)
+	}
+	return out
+}
+
+// beside finds the nearest obstacle, a wire overhead, and the nearest moving subject.
+func (s *solver) beside(q *Sample, out *Second) {
 	best := math.Inf(1)
 	for k := range s.hazards.all {
 		h := &s.hazards.all[k]
@@ -290,63 +332,54 @@ func (s *solver) second(path *Path, i int, scene *Scene) Second {
 	}
 	closest := math.Inf(1)
 	for _, name := range s.moving {
-		m, ok := p.Subjects[name].At(q.T)
+		m, ok := s.p.Subjects[name].At(q.T)
 		if !ok {
 			continue
 		}
-		if d, v, need := p.StandOff(q, m); d < closest {
+		if d, v, need := s.p.StandOff(q, m); d < closest {
 			closest = d
 			out.SubjectM, out.Subject, out.ClosingMS, out.NeededM = d, name, v, need
 		}
 	}
-	pose := q.Pose()
-	view := frame.Look(p.Camera, pose)
-	out.HorizonLeft, out.HorizonRight, out.HorizonKnown = view.Horizon()
-	if subject := s.subjectAt(path, q.T); subject != nil {
-		m, _ := subject.At(q.T)
-		if e, ok := view.Extent(m.Box); ok {
-			out.InFrame, out.Share = e, e.Inside()
-			out.Cover = overlap(e.Left, e.Right) * overlap(e.Top, e.Bottom)
-		} else if at, _, ahead := view.Point(m.Box.Centre()); ahead && at.X >= 0 && at.X <= 1 && at.Y >= 0 && at.Y <= 1 {
-			out.Share, out.Cover = 1, 1 // so near that it reaches beside the camera
-		}
-		points := [3]geo.Vec3{m.Box.Centre(), m.Box.Foot.Add(geo.Vec3{Z: 0.85 * m.Box.HeightM}), m.Box.Foot.Add(geo.Vec3{Z: 0.15*m.Box.HeightM + 0.1})}
-		out.Seen = Yes
-		for _, point := range points {
-			switch seen, by := s.hazards.sightOf(q.Pos, point, &m.Box); seen {
-			case Yes:
-				out.Visible += 1.0 / 3
-			case Unknown:
-				out.Seen = Unknown
-			default:
-				out.Hiding = by
-			}
-		}
-		if out.Seen == Yes {
-			out.Seen = answer(out.Visible > 0.5)
-		}
-		if scene.Axis == nil && m.Vel.Horizontal() > 0.3 {
-			out.Side = sideOf(m.Box.Foot, m.Vel, q.Pos)
+}
+
+// seen is how the framed subject lies in the picture, and whether something hides it.
+func (s *solver) seen(q *Sample, view frame.View, m *Motion, out *Second) {
+	if e, ok := view.Extent(m.Box); ok {
+		out.InFrame, out.Share = e, e.Inside()
+		out.Cover = overlap(e.Left, e.Right) * overlap(e.Top, e.Bottom)
+	} else if at, _, ahead := view.Point(m.Box.Centre()); ahead && at.X >= 0 && at.X <= 1 && at.Y >= 0 && at.Y <= 1 {
+		out.Share, out.Cover = 1, 1 // so near that it reaches beside the camera
+	}
+	points := [3]geo.Vec3{m.Box.Centre(), m.Box.Foot.Add(geo.Vec3{Z: 0.85 * m.Box.HeightM}), m.Box.Foot.Add(geo.Vec3{Z: 0.15*m.Box.HeightM + 0.1})}
+	out.Seen = Yes
+	for _, point := range points {
+		switch seen, by := s.hazards.sightOf(q.Pos, point, &m.Box); seen {
+		case Yes:
+			out.Visible += 1.0 / 3
+		case Unknown:
+			out.Seen = Unknown
+		default:
+			out.Hiding = by
 		}
 	}
-	if a := scene.Axis; a != nil {
-		out.Side = sideOf(a[0], a[1].Sub(a[0]), q.Pos)
+	if out.Seen == Yes {
+		out.Seen = answer(out.Visible > 0.5)
 	}
-	if scene.Pilot != nil {
-		out.PilotM = q.Pos.Sub(*scene.Pilot).Norm()
-		out.PilotSees, out.PilotBy = s.hazards.sight(*scene.Pilot, q.Pos)
-	}
-	out.Stop, out.ClimbOut = s.escape(q, scene.ClimbOutM)
-	out.Contents = frame.Contents(nil, p.Camera, pose, scene.Things)
+}
+
+// contents is what else is in the picture: the scene's things, the sun and the own shadow.
+func (s *solver) contents(q *Sample, pose lens.Pose, scene *Scene) []frame.Seen {
+	all := frame.Contents(nil, s.p.Camera, pose, scene.Things)
 	if scene.Sun != (geo.Vec3{}) {
 		sky := []frame.Thing{{Name: "sun", Kind: "sun", Far: true, Box: frame.Box{Foot: scene.Sun}}}
-		if at, ok := frame.Shadow(q.Pos, scene.Sun, p.Ground); ok {
+		if at, ok := frame.Shadow(q.Pos, scene.Sun, s.p.Ground); ok {
 			sky = append(sky, frame.Thing{Name: "own shadow", Kind: "own shadow", Box: frame.Box{Foot: at}})
 		}
-		out.Contents = frame.Contents(out.Contents, p.Camera, pose, sky)
+		all = frame.Contents(all, s.p.Camera, pose, sky)
 	}
-	for k := range out.Contents {
-		c := &out.Contents[k]
+	for k := range all {
+		c := &all[k]
 		if c.Kind == "sun" {
 			far := q.Pos.Add(scene.Sun.Scale(3000))
 			seen, _ := s.hazards.sight(q.Pos, far)
@@ -360,10 +393,7 @@ func (s *solver) second(path *Path, i int, scene *Scene) Second {
 			}
 		}
 	}
-	if scene.Intrusion != nil {
-		out.Intrudes = scene.Intrusion(q.Pan, q.Tilt)
-	}
-	return out
+	return all
 }
 
 // subjectAt is the subject of the step flown at a time.

@@ -2,6 +2,7 @@ package move
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"fieldfare/model/unit"
@@ -51,7 +52,7 @@ func (k *Kind) UnmarshalText(text []byte) error {
 // Easing says where a step starts or ends softly.
 type Easing string
 
-// Easings. The zero value is EaseBoth.
+// Easings. The zero value starts and ends the shot at rest and lets its steps flow into each other.
 const (
 	EaseBoth Easing = "both"
 	EaseIn   Easing = "in"   // starts from rest, ends at speed
@@ -60,6 +61,8 @@ const (
 )
 
 var easings = []Easing{EaseBoth, EaseIn, EaseOut, EaseNone}
+
+func (e Easing) among(words ...Easing) bool { return slices.Contains(words, e) }
 
 // UnmarshalText implements encoding.TextUnmarshaler.
 func (e *Easing) UnmarshalText(text []byte) error {
