@@ -14,7 +14,7 @@ import (
 // coordinate system: give it in the options.
 func ReadASC(r io.Reader, size int64, o Options) (*Raster, error) {
 	if o.CRS.code == 0 {
-		return nil, errors.New("an ASCII grid does not name its coordinate system: state it, for example EPSG:32632")
+		return nil, errors.New("an ASCII grid does not name its coordinate system: state it, as in terrain_crs: EPSG:32632")
 	}
 	words := bufio.NewScanner(io.LimitReader(r, size))
 	words.Buffer(make([]byte, 64<<10), 1<<20)

@@ -128,6 +128,9 @@ func (c *checker) refer(at, name, kind string, known []string) bool {
 }
 
 func (c *checker) once(at, name, kind string, seen map[string]bool) {
+	if strings.TrimSpace(name) == "" && c.s.marks[at].line > 0 {
+		c.fail(at, name, "the name is empty", "give each its own name")
+	}
 	if name != "" && seen[name] {
 		c.fail(at, name, fmt.Sprintf("%s %q stands twice", kind, name), "give each its own name")
 	}

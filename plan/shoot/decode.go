@@ -1,12 +1,14 @@
 package shoot
 
 import (
+	"bytes"
 	"encoding"
 	"fmt"
 	"reflect"
 	"sort"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
@@ -95,6 +97,23 @@ type decoder struct {
 // decode reads src into target. Places of values are added to m under prefix.
 func decode(file string, src []byte, target any, m marks) Mistakes {
 	d := &decoder{file: file, lines: strings.Split(string(src), "\n"), marks: m}
+	if !utf8.Valid(src) {
+		line := 1
+		for rest := src; len(rest) > 0; {
+			r, n := utf8.DecodeRune(rest)
+			if r == utf8.RuneError && n == 1 {
+				break
+			}
+			if r == '\n' {
+				line++
+			}
+			rest = rest[n:]
+		}
+		d.mistakes = append(d.mistakes, Mistake{File: file, Line: line, Column: 1, What: "a character here is not UTF-8", Mend: "save the file as UTF-8 text"})
+		return d.mistakes
+	}
+	src = bytes.TrimPrefix(src, []byte("\ufeff")) // some editors put a mark before the text
+	d.lines[0] = strings.TrimPrefix(d.lines[0], "\ufeff")
 	tree, err := parser.ParseBytes(src, 0)
 	if err != nil {
 		d.syntax(err)

@@ -127,7 +127,7 @@ func features(file string, src []byte, frame geo.Frame, ground *terrain.Grid, zo
 			syntax = s
 			line = 1 + bytes.Count(src[:min(int(syntax.Offset), len(src))], []byte("\n"))
 		}
-		add(line, "", "", "not GeoJSON: "+err.Error(), "export it again as a FeatureCollection")
+		add(line, "", "", "not GeoJSON: "+malformed(err), "export it again as a FeatureCollection")
 		return nil, wrong
 	}
 	if c.Type != "FeatureCollection" {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"path"
 	"path/filepath"
@@ -54,7 +55,11 @@ func Load(dir string) (*Shoot, error) { return Reload(dir, nil) }
 func Reload(dir string, was *Shoot) (*Shoot, error) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
-		return nil, fmt.Errorf("cannot open shoot folder %s: %w; `fieldfare new %s` starts one", dir, err, dir)
+		mend := "name the shoot's folder"
+		if errors.Is(err, fs.ErrNotExist) {
+			mend = "`fieldfare new " + dir + "` starts one"
+		}
+		return nil, &fileError{"cannot open shoot folder", dir, err, mend}
 	}
 	defer root.Close()
 	f := folder{root}
@@ -63,7 +68,7 @@ func Reload(dir string, was *Shoot) (*Shoot, error) {
 		if errors.Is(err, fs.ErrNotExist) {
 			return nil, fmt.Errorf("%s holds no %s; `fieldfare new %s` writes one to start from", dir, FileName, dir)
 		}
-		return nil, fmt.Errorf("cannot read %s: %w", filepath.Join(dir, FileName), err)
+		return nil, &fileError{"cannot read", filepath.Join(dir, FileName), err, "put the shoot file itself into the folder"}
 	}
 	return f.parse(src, was)
 }
@@ -97,7 +102,7 @@ func (s *Shoot) shelf() Mistakes {
 		return Mistakes{{File: "kit", What: "the folder has no kit shelf", Mend: "add kit/NAME.yaml with airframes, cameras, lenses, filters and packs"}}
 	}
 	if err != nil {
-		return Mistakes{{File: "kit", What: "cannot read the shelf: " + err.Error()}}
+		return Mistakes{{File: "kit", What: "cannot read the shelf: " + Why(err), Mend: "it is a folder with files such as shelf.yaml"}}
 	}
 	var wrong Mistakes
 	for _, e := range entries {
@@ -107,7 +112,7 @@ func (s *Shoot) shelf() Mistakes {
 		name := path.Join("kit", e.Name())
 		src, err := s.folder.read(name)
 		if err != nil {
-			wrong = append(wrong, Mistake{File: name, What: "cannot be read: " + err.Error()})
+			wrong = append(wrong, Mistake{File: name, What: "cannot be read: " + Why(err), Mend: "put the file itself there, readable"})
 			continue
 		}
 		var k Kit
@@ -132,13 +137,13 @@ func (s *Shoot) surroundings(was *Shoot) Mistakes {
 	s.frame = geo.NewFrame(geo.LatLon(s.Site.Origin))
 	if s.Site.Terrain != "" {
 		if err := s.openGround(was); err != nil {
-			fail("site.terrain", s.Site.Terrain, err.Error(), "")
+			fail("site.terrain", s.Site.Terrain, Why(err), "put an elevation file there that covers the site: GeoTIFF, SRTM HGT or ESRI ASCII")
 		}
 	}
 	if s.Site.Features != "" {
 		src, err := s.folder.read(s.Site.Features)
 		if err != nil {
-			fail("site.features", s.Site.Features, "cannot be read: "+err.Error(), "put the file beside "+FileName)
+			fail("site.features", s.Site.Features, "cannot be read: "+Why(err), "put the file beside "+FileName)
 		} else {
 			var more Mistakes
 			s.features, more = features(s.Site.Features, src, s.frame, s.ground, s.location, "")
@@ -167,11 +172,11 @@ func (s *Shoot) surroundings(was *Shoot) Mistakes {
 	if s.Forecast != "" {
 		src, err := s.folder.read(s.Forecast)
 		if err != nil {
-			fail("forecast", s.Forecast, "cannot be read: "+err.Error(), "put the file beside "+FileName)
+			fail("forecast", s.Forecast, "cannot be read: "+Why(err), "put the file beside "+FileName)
 		} else if s.location != nil {
 			table, err := air.ReadTable(bytes.NewReader(src), s.Forecast, time.Hour)
 			if err != nil {
-				wrong = append(wrong, Mistake{File: s.Forecast, What: err.Error()})
+				wrong = append(wrong, Mistake{File: s.Forecast, What: strings.TrimLeft(strings.TrimPrefix(err.Error(), s.Forecast), ": ")})
 			}
 			s.weather.table = table
 		}
@@ -250,6 +255,7 @@ type land struct {
 	digest [sha256.Size]byte
 	origin geo.LatLon
 	cellM  unit.Length
+	crs    string
 }
 
 func (s *Shoot) openGround(was *Shoot) error {
@@ -261,14 +267,21 @@ func (s *Shoot) openGround(was *Shoot) error {
 	if err != nil {
 		return err
 	}
-	s.land = land{name, digest, s.frame.Origin(), s.Site.Cell}
+	var crs terrain.CRS // the file's own
+	if s.Site.TerrainCRS != "" {
+		if crs, err = terrain.ParseCRS(s.Site.TerrainCRS); err != nil {
+			return err
+		}
+	}
+	s.land = land{name, digest, s.frame.Origin(), s.Site.Cell, s.Site.TerrainCRS}
 	if was != nil && was.ground != nil && was.land == s.land {
 		s.ground, s.datum = was.ground, was.datum
 		return nil
 	}
-	source, err := terrain.Open(filepath.Join(s.folder.root.Name(), name), terrain.Options{})
+	file := filepath.Join(s.folder.root.Name(), name)
+	source, err := terrain.Open(file, terrain.Options{CRS: crs})
 	if err != nil {
-		return err
+		return errors.New(strings.TrimPrefix(Why(err), file+": "))
 	}
 	defer source.Close()
 	s.datum = source.Datum
@@ -278,6 +291,10 @@ func (s *Shoot) openGround(was *Shoot) error {
 		cell = min(x, y)
 	}
 	bounds := source.SiteBounds(s.frame)
+	if bounds.MinX > reachM || bounds.MinY > reachM || bounds.MaxX < -reachM || bounds.MaxY < -reachM {
+		return fmt.Errorf("its middle lies %.0f km from the site at %s: check N, S, E and W of origin: and the file's coordinate system",
+			math.Hypot(bounds.MinX+bounds.MaxX, bounds.MinY+bounds.MaxY)/2000, s.Site.Origin)
+	}
 	bounds = geo.Bounds{MinX: max(bounds.MinX, -reachM), MinY: max(bounds.MinY, -reachM), MaxX: min(bounds.MaxX, reachM), MaxY: min(bounds.MaxY, reachM)}
 	s.ground, err = terrain.Resample(source, s.frame, bounds, cell)
 	return err

@@ -23,7 +23,7 @@ func (m marks) within(at string, bounds ...bound) (wrong Mistakes) {
 			if mend == "" {
 				mend = "check the number and its unit"
 			}
-			wrong = append(wrong, m.at(at+"."+b.key, fmt.Sprintf("no such gear: %.4g in SI units, where %.4g to %.4g is expected", b.v, b.low, b.high), mend, fmt.Sprint(b.v)))
+			wrong = append(wrong, m.at(at+"."+b.key, fmt.Sprintf("no such gear or limit: %.4g in SI units, where %.4g to %.4g is expected", b.v, b.low, b.high), mend, fmt.Sprint(b.v)))
 		}
 	}
 	return wrong
@@ -111,7 +111,16 @@ func (c *checker) plausible() {
 	s := c.s
 	h := s.House
 	c.wrong = append(c.wrong, s.marks.within("house", bound{"reserve", float64(h.Reserve), 0, 0.9, "a share of the pack, as in 25 %"}, bound{"thrust_margin", float64(h.ThrustMargin), 0, 5, ""},
-		bound{"reaction_time", float64(h.ReactionTime), 0, 60, ""}, bound{"wind", float64(h.Wind), 0, 60, ""}, bound{"gust", float64(h.Gust), 0, 90, ""}, bound{"white_balance_step", float64(h.WhiteBalanceStep), 0, 1000, ""})...)
+		bound{"reaction_time", float64(h.ReactionTime), 0, 60, ""}, bound{"wind", float64(h.Wind), 0, 60, ""}, bound{"gust", float64(h.Gust), 0, 90, ""},
+		bound{"clearance", float64(h.Clearance), 0, 500, "the least distance that is kept, as in 10 m"}, bound{"wire_clearance", float64(h.WireClearance), 0, 500, "the least distance that is kept, as in 30 m"},
+		bound{"people_distance", float64(h.PeopleDistance), 0, 5000, "the least distance that is kept, as in 30 m"}, bound{"subject_distance", float64(h.SubjectDistance), 0, 5000, "the least distance that is kept, as in 10 m"},
+		bound{"visibility", float64(h.Visibility), 0, 1e5, ""}, bound{"position_error", float64(h.PositionError), 0, 100, ""}, bound{"crossing_time", float64(h.CrossingTime), 0, 3600, ""}, bound{"smear_px", h.Smear, 0, 10000, ""},
+		bound{"link_margin", float64(h.LinkMargin), 0, 60, ""}, bound{"lost_link_height", float64(h.LostLinkHeight), 0, 1000, ""},
+		bound{"setup_time", float64(h.SetupTime), 0, 86400, ""}, bound{"lens_change", float64(h.LensChange), 0, 86400, ""}, bound{"filter_change", float64(h.FilterChange), 0, 86400, ""}, bound{"launch_move", float64(h.LaunchMove), 0, 86400, ""}, bound{"take_gap", float64(h.TakeGap), 0, 86400, ""},
+		bound{"white_balance_step", float64(h.WhiteBalanceStep), 0, 1000, ""})...)
+	for i, p := range s.Crew {
+		c.wrong = append(c.wrong, s.marks.within(fmt.Sprintf("crew[%d]", i), bound{"duty", float64(p.Duty), 0, 86400, "the longest day from call to wrap, as in 11 h"}, bound{"rest", float64(p.Rest), 0, 7 * 86400, "the least rest between days, as in 11 h"})...)
+	}
 	for i, r := range s.Rigs {
 		if r.PowerFactor != 0 {
 			c.wrong = append(c.wrong, s.marks.within(fmt.Sprintf("rigs[%d]", i), bound{"power_factor", float64(r.PowerFactor), 0.5, 2, "energy drawn over energy predicted, as in 108 %"})...)

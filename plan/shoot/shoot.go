@@ -77,6 +77,7 @@ type Site struct {
 	Name        string             `yaml:"name" doc:"what the place is called" need:"yes"`
 	Origin      Place              `yaml:"origin" doc:"centre of the site frame" need:"yes"`
 	Terrain     string             `yaml:"terrain" doc:"elevation grid beside this file (GeoTIFF, HGT or ESRI ASCII)" need:"yes"`
+	TerrainCRS  string             `yaml:"terrain_crs" doc:"coordinate system of an elevation file that names none, as EPSG:32632"`
 	Map         string             `yaml:"map" doc:"base map beside this file, drawn beneath the plan: a tile archive (PMTiles), GeoTIFF, or PNG or JPEG with a world file"`
 	MapCRS      string             `yaml:"map_crs" doc:"coordinate system of a map whose file names none, as EPSG:32632"`
 	Features    string             `yaml:"features" doc:"obstacles, areas, people and launch spots (GeoJSON)"`

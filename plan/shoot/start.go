@@ -33,7 +33,10 @@ func Start(dir string, origin Place, date Date, zone string) error {
 		}
 		to := filepath.Join(dir, filepath.FromSlash(strings.TrimPrefix(path, "starter")))
 		if d.IsDir() {
-			return os.MkdirAll(to, 0o755)
+			if err := os.MkdirAll(to, 0o755); err != nil {
+				return unwritten(to, err)
+			}
+			return nil
 		}
 		text, err := starter.ReadFile(path)
 		if err != nil {
@@ -56,13 +59,13 @@ func Start(dir string, origin Place, date Date, zone string) error {
 func Save(path string, content []byte) (err error) {
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+"-*")
 	if err != nil {
-		return fmt.Errorf("cannot write %s: %w", path, err)
+		return unwritten(path, err)
 	}
 	defer func() {
 		if err != nil {
 			_ = f.Close()
 			_ = os.Remove(f.Name())
-			err = fmt.Errorf("cannot write %s: %w", path, err)
+			err = unwritten(path, err)
 		}
 	}()
 	if _, err = f.Write(content); err != nil {
