@@ -2,35 +2,17 @@ package cli_test
 
 import (
 	"encoding/json"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
+
+	"fieldfare/plan/standin"
 )
 
 // oneSlate is a copy of the demo with one slate, so that a test solves one path.
 func oneSlate(t *testing.T, slate string) string {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(demoDir)); err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(dir, "shoot.yaml")
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	const mark = "\n  - slate: "
-	parts := strings.Split(string(text), mark)
-	out := parts[0]
-	for _, p := range parts[1:] {
-		if strings.HasPrefix(p, slate+"\n") {
-			out += mark + p + "\n"
-		}
-	}
-	if err := os.WriteFile(path, []byte(out), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
+	standin.Keep(t, dir, slate)
 	return dir
 }
 

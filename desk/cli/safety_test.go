@@ -2,10 +2,10 @@ package cli_test
 
 import (
 	"encoding/json"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
+
+	"fieldfare/plan/standin"
 )
 
 func TestSafetyCommand(t *testing.T) {
@@ -55,16 +55,10 @@ func TestSurveySheetReadsBack(t *testing.T) {
 	if code != 0 {
 		t.Fatalf("exit %d", code)
 	}
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(demoDir)); err != nil {
-		t.Fatal(err)
-	}
-	os.Mkdir(filepath.Join(dir, "safety"), 0o755)
+	dir := standin.Copy(t)
 	filled := strings.Replace(sheet, `by: ""`, "by: Maud Ferring", 1)
 	filled = strings.Replace(filled, "state: not checked", "state: as planned", 3)
-	if err := os.WriteFile(filepath.Join(dir, "safety", "survey.yaml"), []byte(filled), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	standin.Put(t, dir, "safety/survey.yaml", filled)
 	out, errs, code := run(t, "safety", dir)
 	if code == 2 {
 		t.Fatal(errs)
@@ -76,19 +70,8 @@ func TestSurveySheetReadsBack(t *testing.T) {
 }
 
 func TestSafetyOfASlateWithoutPath(t *testing.T) {
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(demoDir)); err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(dir, "shoot.yaml")
-	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text := strings.Replace(string(src), "distance: 110 m, height: 14 m, end_distance: 45 m", "distance: 9000 m, height: 14 m, end_distance: 45 m", 1)
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
+	standin.Edit(t, dir, "shoot.yaml", "distance: 110 m, height: 14 m, end_distance: 45 m", "distance: 9000 m, height: 14 m, end_distance: 45 m")
 	out, _, code := run(t, "safety", dir, "2A")
 	if code != 1 || !strings.Contains(out, "no path: ") || strings.Contains(out, "emergency landing, t") {
 		t.Errorf("exit %d: %s", code, out)

@@ -1,11 +1,8 @@
 package assess_test
 
 import (
-	"context"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -14,6 +11,7 @@ import (
 	"fieldfare/plan/assess"
 	"fieldfare/plan/move"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 // laid is a changed copy of the demo, ready to be changed further.
@@ -49,10 +47,7 @@ func swap(t *testing.T, text, from, to string) string {
 
 func lay(t *testing.T, slate string, change func(string) string) *laid {
 	t.Helper()
-	x := &laid{dir: t.TempDir()}
-	if err := os.CopyFS(x.dir, os.DirFS("../../examples/last-milk-run")); err != nil {
-		t.Fatal(err)
-	}
+	x := &laid{dir: standin.Copy(t)}
 	x.edit(t, shoot.FileName, change)
 	x.assess(t, slate)
 	return x
@@ -60,25 +55,12 @@ func lay(t *testing.T, slate string, change func(string) string) *laid {
 
 func (x *laid) edit(t *testing.T, name string, change func(string) string) {
 	t.Helper()
-	path := filepath.Join(x.dir, name)
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(path, []byte(change(string(text))), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	standin.Put(t, x.dir, name, change(standin.Text(t, x.dir, name)))
 }
 
 func (x *laid) assess(t *testing.T, slate string) {
 	t.Helper()
-	s, err := shoot.Load(x.dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if x.Assessor, err = assess.New(context.Background(), s); err != nil {
-		t.Fatal(err)
-	}
+	x.Assessor = standin.Assess(t, x.dir)
 	x.Take = x.Assessor.Take(slate)
 }
 

@@ -20,23 +20,14 @@ import (
 	"fieldfare/plan/assess"
 	"fieldfare/plan/check"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 // copied returns a copy of the demo with its shoot file changed.
 func copied(t *testing.T, change func(string) string) *shoot.Shoot {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../../examples/last-milk-run")); err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(dir, shoot.FileName)
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(path, []byte(change(string(text))), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
+	standin.Put(t, dir, shoot.FileName, change(standin.Text(t, dir, shoot.FileName)))
 	s, err := shoot.Load(dir)
 	if err != nil {
 		t.Fatal(err)
@@ -79,29 +70,9 @@ var editsOfAll = []tweak{
 // few is the demo with three slates of two scenes and one date.
 func few(t *testing.T) (dir string) {
 	t.Helper()
-	dir = t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../../examples/last-milk-run")); err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(dir, shoot.FileName)
-	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	head, tail, _ := strings.Cut(string(src), "\nslates:\n")
-	text := strings.Replace(head, "dates: [2026-09-22, 2026-09-23]", "dates: [2026-09-22]", 1) + "\nslates:\n"
-	for _, one := range strings.Split("\n"+tail, "\n  - slate: ")[1:] {
-		switch name, _, _ := strings.Cut(one, "\n"); name {
-		case "2A":
-			one = strings.Replace(one, "lens: Tern 25", "lens: Tern 25 # 2A", 1)
-			fallthrough
-		case "2B", "5D":
-			text += "  - slate: " + one + "\n"
-		}
-	}
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	dir = standin.Copy(t)
+	standin.Keep(t, dir, "2A", "2B", "5D")
+	standin.Edit(t, dir, shoot.FileName, "dates: [2026-09-22, 2026-09-23]", "dates: [2026-09-22]", "lens: Tern 25", "lens: Tern 25 # 2A")
 	return dir
 }
 
@@ -112,10 +83,6 @@ func (e tweak) make(t *testing.T, dir string, back bool) {
 		e.file = shoot.FileName
 	}
 	path := filepath.Join(dir, e.file)
-	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
 	was, is := e.was, e.is
 	if back {
 		was, is = is, was
@@ -124,12 +91,7 @@ func (e tweak) make(t *testing.T, dir string, back bool) {
 		raise(t, path, back)
 		return
 	}
-	if !strings.Contains(string(src), was) {
-		t.Fatalf("%s holds no %q: the test is out of date", e.file, was)
-	}
-	if err := os.WriteFile(path, []byte(strings.Replace(string(src), was, is, 1)), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	standin.Edit(t, dir, e.file, was, is)
 }
 
 // raise writes the demo's terrain, or the same with its origin in the file moved by a cell, which leaves the file as long as

@@ -1,11 +1,9 @@
 package assess_test
 
 import (
-	"context"
 	"math"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -13,57 +11,19 @@ import (
 
 	"fieldfare/plan/assess"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
-
-const demo = "../../examples/last-milk-run"
 
 // small copies the demo with one slate of it, writes further files and replaces texts in the shoot file.
 func small(t testing.TB, slate string, files map[string]string, replace ...string) (*assess.Assessor, *assess.Take) {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(demo)); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
 	for name, text := range files {
-		path := filepath.Join(dir, name)
-		os.MkdirAll(filepath.Dir(path), 0o755)
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		standin.Put(t, dir, name, text)
 	}
-	path := filepath.Join(dir, shoot.FileName)
-	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	head, tail, _ := strings.Cut(string(src), "\nslates:\n")
-	kept := ""
-	for _, one := range strings.Split("\n"+tail, "\n  - slate: ")[1:] {
-		if strings.HasPrefix(one, slate+"\n") {
-			kept = "  - slate: " + regexp.MustCompile(`(?m)^    after: .*\n`).ReplaceAllString(one+"\n", "")
-		}
-	}
-	if kept == "" {
-		t.Fatalf("the demo has no slate %s", slate)
-	}
-	text := head + "\nslates:\n" + kept
-	for i := 0; i < len(replace); i += 2 {
-		if !strings.Contains(text, replace[i]) {
-			t.Fatalf("the demo does not hold %q: the test is out of date", replace[i])
-		}
-		text = strings.Replace(text, replace[i], replace[i+1], 1)
-	}
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	s, err := shoot.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	standin.Keep(t, dir, slate)
+	standin.Edit(t, dir, shoot.FileName, replace...)
+	a := standin.Assess(t, dir)
 	take := a.Take(slate)
 	if take.Unsolved != nil {
 		t.Fatal(take.Unsolved)
@@ -329,7 +289,7 @@ func TestSpotters(t *testing.T) {
 		t.Errorf("%+v", f)
 	}
 	spot := `{"type":"Feature","properties":{"kind":"observer","name":"chapel wall"},"geometry":{"type":"Point","coordinates":[10.29289,46.60121]}},`
-	features, err := os.ReadFile(filepath.Join(demo, "site.geojson"))
+	features, err := os.ReadFile(filepath.Join(standin.Demo, "site.geojson"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,8 +3,6 @@ package call_test
 import (
 	"context"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -13,24 +11,18 @@ import (
 	"fieldfare/plan/check"
 	"fieldfare/plan/day"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 func demo(tb testing.TB) (*assess.Assessor, *check.Check) {
 	tb.Helper()
-	return checked(tb, "../../examples/last-milk-run")
+	return checked(tb, standin.Demo)
 }
 
 // checked loads a shoot folder, assesses and checks it.
 func checked(tb testing.TB, dir string) (*assess.Assessor, *check.Check) {
 	tb.Helper()
-	s, err := shoot.Load(dir)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		tb.Fatal(err)
-	}
+	a := standin.Assess(tb, dir)
 	c, err := check.Run(context.Background(), a)
 	if err != nil {
 		tb.Fatal(err)
@@ -41,21 +33,8 @@ func checked(tb testing.TB, dir string) (*assess.Assessor, *check.Check) {
 // problem puts a copy of the demo with one text of a file replaced before the search.
 func problem(t *testing.T, file, from, to string) (day.Problem, *assess.Assessor) {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../../examples/last-milk-run")); err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(dir, file)
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !strings.Contains(string(text), from) {
-		t.Fatalf("%s does not hold %q: the test is out of date", file, from)
-	}
-	if err := os.WriteFile(path, []byte(strings.Replace(string(text), from, to, 1)), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
+	standin.Edit(t, dir, file, from, to)
 	a, c := checked(t, dir)
 	p, _ := call.Problem(a, c)
 	return p, a

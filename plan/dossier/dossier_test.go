@@ -4,10 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"math"
-	"os"
-	"path/filepath"
-	"regexp"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -17,55 +13,20 @@ import (
 	"fieldfare/plan/check"
 	"fieldfare/plan/dossier"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
-
-const demo = "../../examples/last-milk-run"
 
 // small writes the case of the demo cut to some slates, with further files and texts replaced.
 func small(t testing.TB, slates string, files map[string]string, replace ...string) (*dossier.Case, *assess.Assessor) {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(demo)); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
 	for name, text := range files {
-		path := filepath.Join(dir, name)
-		os.MkdirAll(filepath.Dir(path), 0o755)
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		standin.Put(t, dir, name, text)
 	}
-	path := filepath.Join(dir, shoot.FileName)
-	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, tail, _ := strings.Cut(string(src), "\nslates:\n")
-	text += "\nslates:\n"
-	for _, one := range strings.Split("\n"+tail, "\n  - slate: ")[1:] {
-		name, _, _ := strings.Cut(one, "\n")
-		if slices.Contains(strings.Fields(slates), name) {
-			text += "  - slate: " + regexp.MustCompile(`(?m)^    after: .*\n`).ReplaceAllString(one+"\n", "")
-		}
-	}
-	for i := 0; i < len(replace); i += 2 {
-		if !strings.Contains(text, replace[i]) {
-			t.Fatalf("the demo does not hold %q: the test is out of date", replace[i])
-		}
-		text = strings.Replace(text, replace[i], replace[i+1], 1)
-	}
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	standin.Keep(t, dir, strings.Fields(slates)...)
+	standin.Edit(t, dir, shoot.FileName, replace...)
 	ctx := context.Background()
-	s, err := shoot.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(ctx, s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := standin.Assess(t, dir)
 	c, err := check.Run(ctx, a)
 	if err != nil {
 		t.Fatal(err)

@@ -3,43 +3,23 @@ package shoot_test
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
 	"fieldfare/model/airspace"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 // with copies the demo, writes further files into it, changes the shoot file and loads it.
 func with(t testing.TB, files map[string]string, replace ...string) (*shoot.Shoot, error) {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(demo)); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
 	for name, text := range files {
-		path := filepath.Join(dir, name)
-		os.MkdirAll(filepath.Dir(path), 0o755)
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		standin.Put(t, dir, name, text)
 	}
-	path := filepath.Join(dir, shoot.FileName)
-	src, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := 0; i < len(replace); i += 2 {
-		if !strings.Contains(string(src), replace[i]) {
-			t.Fatalf("%s does not hold %q", shoot.FileName, replace[i])
-		}
-	}
-	if err := os.WriteFile(path, []byte(strings.NewReplacer(replace...).Replace(string(src))), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	standin.Edit(t, dir, shoot.FileName, replace...)
 	return shoot.Load(dir)
 }
 

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 // A limit of less than nothing would let every distance pass: it is a mistake with its line, as an empty name is.
@@ -50,10 +51,7 @@ func TestFilesInWords(t *testing.T) {
 		"forecast":            {func(d string) error { return os.Remove(d + "/forecast.csv") }, "forecast: cannot be read: there is no such file or folder; put the file beside shoot.yaml"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			dir := t.TempDir()
-			if err := os.CopyFS(dir, os.DirFS(demo)); err != nil {
-				t.Fatal(err)
-			}
+			dir := standin.Copy(t)
 			if err := c.spoil(dir); err != nil {
 				t.Fatal(err)
 			}
@@ -67,10 +65,7 @@ func TestFilesInWords(t *testing.T) {
 
 // A mark before the text, as some editors put there, and a grid whose system the shoot file names, are read.
 func TestMarkBeforeTextAndGridOfAStatedSystem(t *testing.T) {
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS(demo)); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
 	grid := "ncols 400\nnrows 400\nxllcorner 10.25\nyllcorner 46.55\ncellsize 0.00025\n" + strings.Repeat(strings.Repeat("1200 ", 400)+"\n", 400)
 	if err := os.WriteFile(filepath.Join(dir, "terrain.asc"), []byte(grid), 0o644); err != nil {
 		t.Fatal(err)
