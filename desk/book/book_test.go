@@ -3,7 +3,13 @@ package book_test
 import (
 	"bytes"
 	"context"
+	"encoding/binary"
 	"encoding/json"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -12,6 +18,8 @@ import (
 	"testing"
 
 	"fieldfare/desk/book"
+	"fieldfare/desk/draw"
+	"fieldfare/model/geo"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/call"
 	"fieldfare/plan/check"
@@ -274,6 +282,229 @@ func TestBookStopsWhenAsked(t *testing.T) {
 	cancel()
 	if _, err := book.Print(ctx, *content(t)); err == nil {
 		t.Error("a cancelled book was printed")
+	}
+}
+
+// copied is the demo in a folder of its own, changed, with the demo's day.
+func copied(t *testing.T, change func(dir string)) (c book.Content, dir string) {
+	t.Helper()
+	dir = t.TempDir()
+	if err := os.CopyFS(dir, os.DirFS("../../examples/last-milk-run")); err != nil {
+		t.Fatal(err)
+	}
+	change(dir)
+	s, err := shoot.Load(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c = *content(t)
+	if c.Assessor, err = assess.New(t.Context(), s); err != nil {
+		t.Fatal(err)
+	}
+	if c.Check, err = check.Run(t.Context(), c.Assessor); err != nil {
+		t.Fatal(err)
+	}
+	c.Only = []string{"site"}
+	return c, dir
+}
+
+// rewrite changes a text in a file.
+func rewrite(t *testing.T, file, from, to string) {
+	t.Helper()
+	src, err := os.ReadFile(file)
+	if err != nil || !bytes.Contains(src, []byte(from)) {
+		t.Fatalf("%s lacks %q: %v", file, from, err)
+	}
+	if err := os.WriteFile(file, bytes.Replace(src, []byte(from), []byte(to), 1), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// sitePage prints the site plan and returns its words and the picture beneath it.
+func sitePage(t *testing.T, c book.Content) (words string, plan image.Image) {
+	t.Helper()
+	data, err := book.Print(t.Context(), c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := keep(t, data)
+	words = strings.Join(strings.Fields(strings.Split(outside(t, "pdftotext", "poppler-utils", file, "-"), "\f")[0]), " ")
+	stem := filepath.Join(filepath.Dir(file), "x")
+	outside(t, "pdfimages", "poppler-utils", "-png", "-f", "1", "-l", "1", file, stem)
+	f, err := os.Open(stem + "-000.png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if plan, err = png.Decode(f); err != nil {
+		t.Fatal(err)
+	}
+	return words, plan
+}
+
+// reds finds the red dots of a picture: how many, their middle, and the columns of all that has colour.
+func reds(img image.Image) (n int, x, y float64, coloured int) {
+	b := img.Bounds()
+	for i := b.Min.X; i < b.Max.X; i++ {
+		column := 0
+		for j := b.Min.Y; j < b.Max.Y; j++ {
+			r, g, bl, _ := img.At(i, j).RGBA()
+			if r > g+0x1800 && r > bl+0x1800 {
+				n, x, y = n+1, x+float64(i)+0.5, y+float64(j)+0.5
+			}
+			if max(r, g, bl)-min(r, g, bl) > 0x600 {
+				column++
+			}
+		}
+		if column > b.Dy()/2 {
+			coloured++
+		}
+	}
+	return n, x / float64(n), y / float64(n), coloured
+}
+
+// An invented map with a red square about a launch spot lies where it should beneath the plan, at the fineness of print,
+// and is told whose it is; where it ends, the plan says how much it covers.
+func TestBaseMapBeneathTheSitePlan(t *testing.T) {
+	c := content(t)
+	s := c.Assessor.Shoot
+	var spot geo.Vec3
+	for _, f := range s.Features() {
+		if f.Kind == shoot.Launch {
+			spot = f.Places[0]
+			break
+		}
+	}
+	at := s.Frame().ToLatLon(spot)
+	origin := s.Site.Origin
+	const step, wide, high = 3e-5, 1600, 1200 // degrees a dot; 2.3 m by 3.3 m there
+	c2, dir := copied(t, func(dir string) {
+		west, north := origin.Lon.Deg()-step*wide/2, origin.Lat.Deg()+step*high/2
+		img := image.NewPaletted(image.Rect(0, 0, wide, high), color.Palette{color.RGBA{230, 225, 140, 255}, color.RGBA{220, 20, 20, 255}})
+		x, y := int((at.Lon.Deg()-west)/step), int((north-at.Lat.Deg())/step)
+		for i := x - 30; i <= x+30; i++ {
+			for j := y - 20; j <= y+20; j++ {
+				img.SetColorIndex(i, j, 1)
+			}
+		}
+		var b bytes.Buffer
+		if err := png.Encode(&b, img); err != nil {
+			t.Fatal(err)
+		}
+		world := fmt.Sprintf("%.9f\n0\n0\n%.9f\n%.9f\n%.9f\n", step, -step, west+step/2, north-step/2)
+		for name, data := range map[string][]byte{"sheet.png": b.Bytes(), "sheet.pgw": []byte(world)} {
+			if err := os.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		rewrite(t, filepath.Join(dir, shoot.FileName), "  map_crs: EPSG:32632\n", "")
+	})
+	words, plan := sitePage(t, c2)
+	if !strings.Contains(words, "Base map: sheet.png; field sheet of the commune of Ombriva (invented).") || strings.Contains(words, "It covers") {
+		t.Error("the map's words: " + words)
+	}
+	shape := draw.NewSitePlan(c2.Assessor, c2.Check)
+	ground, w, _ := shape.Frame(182, shape.HeightMM(182))
+	if got := float64(plan.Bounds().Dx()) / w * 25.4; got < 140 || got > 200 {
+		t.Errorf("%.0f dots an inch", got)
+	}
+	scale := (ground.MaxX - ground.MinX) / float64(plan.Bounds().Dx())
+	n, x, y, _ := reds(plan)
+	gotX := (ground.MinX+ground.MaxX)/2 + (x-float64(plan.Bounds().Dx())/2)*scale
+	gotY := (ground.MinY+ground.MaxY)/2 - (y-float64(plan.Bounds().Dy())/2)*scale
+	if n < 1000 || math.Hypot(gotX-spot.X, gotY-spot.Y) > 4 {
+		t.Errorf("%d red dots about %.1f, %.1f in the site frame, want %.1f, %.1f", n, gotX, gotY, spot.X, spot.Y)
+	}
+
+	// The same map, its west edge 200 m west of the origin.
+	c3, _ := copied(t, func(to string) {
+		for _, name := range []string{"sheet.png", "sheet.pgw", shoot.FileName} {
+			data, err := os.ReadFile(filepath.Join(dir, name))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if name == "sheet.pgw" {
+				west := origin.Lon.Deg() - 200/(111320*math.Cos(float64(origin.Lat)))
+				data = fmt.Appendf(nil, "%.9f\n0\n0\n%.9f\n%.9f\n%.9f\n", step, -step, west+step/2, origin.Lat.Deg()+step*high/2-step/2)
+			}
+			if err := os.WriteFile(filepath.Join(to, name), data, 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		rewrite(t, filepath.Join(to, shoot.FileName), "  map_credit: field sheet of the commune of Ombriva (invented)\n", "")
+	})
+	words, plan = sitePage(t, c3)
+	var percent int
+	if _, after, ok := strings.Cut(words, "It covers "); ok {
+		fmt.Sscanf(after, "%d %% of this plan", &percent)
+	}
+	_, _, _, coloured := reds(plan)
+	if share := 100 * float64(coloured) / float64(plan.Bounds().Dx()); math.Abs(share-float64(percent)) > 2 || percent < 20 || percent > 90 {
+		t.Errorf("the plan says %d %%, and %.0f %% of it have colour: %s", percent, share, words)
+	}
+	if !strings.Contains(words, "whose map it is: unknown") {
+		t.Error("a map of nobody: " + words)
+	}
+}
+
+// A map that cannot be drawn is told of on the plan, with the reason; a shoot without one says nothing.
+func TestBaseMapThatCannotBeDrawn(t *testing.T) {
+	c, dir := copied(t, func(string) {})
+	grey := func(words string, plan image.Image, want string) {
+		t.Helper()
+		if !strings.Contains(words, want) {
+			t.Errorf("want %q in %s", want, words)
+		}
+		for i := range plan.Bounds().Dx() {
+			if r, g, b, _ := plan.At(i, 5).RGBA(); r != g || g != b {
+				t.Fatal("the plan has colour")
+			}
+		}
+	}
+	sheet := filepath.Join(dir, "sheet.png")
+	whole, err := os.ReadFile(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(sheet, whole[:len(whole)/2], 0o644); err != nil {
+		t.Fatal(err)
+	}
+	words, broken := sitePage(t, c)
+	grey(words, broken, "caution: base map not drawn: sheet.png: png: ")
+	if err := os.Remove(sheet); err != nil {
+		t.Fatal(err)
+	}
+	words, plan := sitePage(t, c)
+	grey(words, plan, "caution: base map not drawn: sheet.png is no longer in the shoot folder.")
+
+	bare, _ := copied(t, func(dir string) {
+		rewrite(t, filepath.Join(dir, shoot.FileName), "  map: sheet.png        # drawn beneath the plan\n  map_crs: EPSG:32632\n  map_credit: field sheet of the commune of Ombriva (invented)\n", "")
+	})
+	words, plan = sitePage(t, bare)
+	grey(words, plan, "")
+	if strings.Contains(strings.ToLower(words), "base map") {
+		t.Error("without a map: " + words)
+	}
+
+	// An archive whose bounds hold the site and that has no tile there.
+	empty := make([]byte, 127, 132)
+	copy(empty, "PMTiles\x03")
+	for at, v := range map[int]uint64{8: 127, 16: 1, 24: 128, 56: 128} {
+		binary.LittleEndian.PutUint64(empty[at:], v)
+	}
+	copy(empty[97:], []byte{1, 1, 2, 10, 15})
+	for i, v := range [4]int32{102000000, 465000000, 104000000, 467000000} {
+		binary.LittleEndian.PutUint32(empty[102+4*i:], uint32(v))
+	}
+	none, _ := copied(t, func(dir string) {
+		rewrite(t, filepath.Join(dir, shoot.FileName), "map: sheet.png        # drawn beneath the plan\n  map_crs: EPSG:32632\n", "map: valley.pmtiles\n")
+		if err := os.WriteFile(filepath.Join(dir, "valley.pmtiles"), append(empty, 0), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	})
+	words, _ = sitePage(t, none)
+	if want := "caution: base map not drawn: valley.pmtiles shows nothing of this plan"; !strings.Contains(words, want) {
+		t.Errorf("want %q in %s", want, words)
 	}
 }
 

@@ -6,6 +6,8 @@ import (
 	"image/color"
 	"math"
 
+	scale "golang.org/x/image/draw"
+
 	"fieldfare/model/geo"
 	"fieldfare/model/terrain"
 	"fieldfare/plan/shoot"
@@ -58,9 +60,11 @@ func (c *chart) ring(r geo.Ring) (out []Dot) {
 // shadeMM is the size of a hillshade's grain on paper.
 const shadeMM = 0.6
 
-// relief lays a light hillshade under the chart, lit from the north-west by custom of maps, whatever
-// the sun does.
-func (c *chart) relief(p Pen) {
+// relief lays a light hillshade under the chart.
+func (c *chart) relief(p Pen) { p.Picture(Dot{c.x, c.y}, c.w, c.h, c.shades()) }
+
+// shades is the ground lit from the north-west by custom of maps, whatever the sun does.
+func (c *chart) shades() *image.Gray {
 	nx, ny := int(c.w/shadeMM), int(c.h/shadeMM)
 	img := image.NewGray(image.Rect(0, 0, nx, ny))
 	light := geo.Vec3{X: -0.5, Y: 0.5, Z: 0.7071}
@@ -75,7 +79,41 @@ func (c *chart) relief(p Pen) {
 			img.SetGray(i, j, color.Gray{Y: uint8(255 * tone)})
 		}
 	}
-	p.Picture(Dot{c.x, c.y}, c.w, c.h, img)
+	return img
+}
+
+// How a map beneath a chart is muted, so that lines and words stand out from it on paper: the most of its darkness that
+// is left, the most that is left of it on the average, and how much of its colours.
+const (
+	mapDarkness     = 0.5
+	mapMeanDarkness = 0.1
+	mapColours      = 0.6
+)
+
+// muted is a map's picture in light inks on the hillshade; where the picture is clear, the hillshade alone.
+func muted(img *image.NRGBA, shades *image.Gray) *image.NRGBA {
+	relief := image.NewGray(img.Rect)
+	scale.ApproxBiLinear.Scale(relief, relief.Rect, shades, shades.Rect, scale.Src, nil)
+	light := func(p []byte) float64 { return 0.299*float64(p[0]) + 0.587*float64(p[1]) + 0.114*float64(p[2]) } // ITU-R BT.601
+	dark, opaque := 0.0, 0.0
+	for k := 0; k < len(img.Pix); k += 4 {
+		alpha := float64(img.Pix[k+3]) / 255
+		dark, opaque = dark+alpha*(1-light(img.Pix[k:])/255), opaque+alpha
+	}
+	keep := mapDarkness
+	if dark > 0 {
+		keep = math.Min(keep, mapMeanDarkness*opaque/dark)
+	}
+	out := image.NewNRGBA(img.Rect)
+	for k := 0; k < len(img.Pix); k += 4 {
+		grey, share := light(img.Pix[k:]), keep*float64(img.Pix[k+3])/255
+		for i := range 3 {
+			ink := grey + mapColours*(float64(img.Pix[k+i])-grey)
+			out.Pix[k+i] = uint8((255-share*(255-ink))*float64(relief.Pix[k/4])/255 + 0.5)
+		}
+		out.Pix[k+3] = 255
+	}
+	return out
 }
 
 // contourMM is the distance of points at which contours are looked for.

@@ -7,6 +7,7 @@ import (
 	"image"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -95,6 +96,8 @@ type spy struct {
 	dots  []Dot
 	lines [][2]Dot
 	words []string
+
+	pictures []image.Image
 }
 
 func (s *spy) Shape(k Ink, _ bool, dots ...Dot) {
@@ -112,8 +115,8 @@ func (s *spy) Words(_ Lettering, at Dot, text string) {
 func (s *spy) Width(l Lettering, text string) float64 {
 	return 0.5 * l.SizeMM * float64(len([]rune(text)))
 }
-func (s *spy) Picture(Dot, float64, float64, image.Image) {}
-func (s *spy) Clip(_ Dot, _, _ float64, draw func())      { draw() }
+func (s *spy) Picture(_ Dot, _, _ float64, img image.Image) { s.pictures = append(s.pictures, img) }
+func (s *spy) Clip(_ Dot, _, _ float64, draw func())        { draw() }
 
 // The lines of a hatch stay inside their polygon, and their length times their distance is its area.
 func TestHatchFillsItsPolygon(t *testing.T) {
@@ -257,5 +260,97 @@ func TestTicksStandOnThePath(t *testing.T) {
 				t.Fatalf("%s: the tick of second %d stands at %v, the path is at %v", f.take.Slate.Slate, k, m, at)
 			}
 		}
+	}
+}
+
+// contrast is that of two tones of grey, 0 to 1 (WCAG 2.2, "contrast ratio" and "relative luminance").
+func contrast(a, b float64) float64 {
+	light := func(v float64) float64 {
+		if v <= 0.04045 {
+			return v / 12.92
+		}
+		return math.Pow((v+0.055)/1.055, 2.4)
+	}
+	a, b = light(a), light(b)
+	return (max(a, b) + 0.05) / (min(a, b) + 0.05)
+}
+
+// A map beneath the plan, whatever its inks, leaves black lines the contrast that WCAG 2.2 asks of graphics (success
+// criterion 1.4.11, 3:1) at every dot, and on the average that of text at its strictest (1.4.6, 7:1).
+func TestTheMapBeneathIsMuted(t *testing.T) {
+	const n = 48
+	shades := image.NewGray(image.Rect(0, 0, n/4, n/4))
+	rapid.Check(t, func(t *rapid.T) {
+		for k := range shades.Pix {
+			shades.Pix[k] = uint8(rapid.IntRange(204, 255).Draw(t, "shade")) // those of relief
+		}
+		img := image.NewNRGBA(image.Rect(0, 0, n, n))
+		r := rapid.Uint32().Draw(t, "seed")
+		dark := rapid.IntRange(1, 256).Draw(t, "brightest")
+		for k := range img.Pix {
+			r = r*1664525 + 1013904223
+			if img.Pix[k] = uint8(int(r>>16) % dark); k%4 == 3 {
+				img.Pix[k] = 255
+			}
+		}
+		mean := 0.0
+		out := muted(img, shades)
+		for k := 0; k < len(out.Pix); k += 4 {
+			grey := 0.0
+			for i, share := range [3]float64{0.299, 0.587, 0.114} {
+				grey += share * float64(out.Pix[k+i]) / 255
+			}
+			if c := contrast(grey, 0); c < 3 || out.Pix[k+3] != 255 {
+				t.Fatalf("dot %d: %v leaves black a contrast of %.2f", k/4, out.Pix[k:k+4], c)
+			}
+			mean += grey / (n * n)
+		}
+		if c := contrast(mean, 0); c < 7 {
+			t.Fatalf("the map is %.2f bright in the mean: contrast %.2f", mean, c)
+		}
+	})
+	// Where the map is clear, hillshade alone; where not, what is dark in it stays darker, and blue bluer.
+	img := image.NewNRGBA(image.Rect(0, 0, 3, 1))
+	copy(img.Pix[4:], []uint8{40, 40, 40, 255, 60, 90, 200, 255})
+	white := image.NewGray(image.Rect(0, 0, 3, 1))
+	for k := range white.Pix {
+		white.Pix[k] = 240
+	}
+	out := muted(img, white)
+	if out.Pix[0] != 240 || out.Pix[1] != 240 || out.Pix[2] != 240 {
+		t.Errorf("a clear dot is %v", out.Pix[:4])
+	}
+	if !(out.Pix[4] < 235 && out.Pix[10] > out.Pix[8]+5) {
+		t.Errorf("a dark and a blue dot are %v", out.Pix[4:])
+	}
+}
+
+// A plan without a map of the crew's own has the hillshade in greys; with one, it is one picture in colours, and everything
+// drawn upon it is the same.
+func TestSitePlanWithAMapBeneath(t *testing.T) {
+	p, err := planned()
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare, with := &spy{}, &spy{}
+	plan := NewSitePlan(p.a, p.c)
+	plan.Draw(bare, 182, 200)
+	plan.Beneath = image.NewNRGBA(image.Rect(0, 0, 400, 300))
+	plan.Draw(with, 182, 200)
+	if len(bare.pictures) != 1 || len(with.pictures) != 1 {
+		t.Fatalf("%d and %d pictures", len(bare.pictures), len(with.pictures))
+	}
+	if _, grey := bare.pictures[0].(*image.Gray); !grey {
+		t.Errorf("without a map: a picture of %T", bare.pictures[0])
+	}
+	if got, ok := with.pictures[0].(*image.NRGBA); !ok || got.Rect.Dx() != 400 {
+		t.Errorf("with a map: a picture of %T", with.pictures[0])
+	}
+	if !slices.Equal(bare.dots, with.dots) || !slices.Equal(bare.words, with.words) {
+		t.Error("lines and words are not the same")
+	}
+	ground, w, h := plan.Frame(182, 200)
+	if scale := (ground.MaxX - ground.MinX) / w; w != 182 || h != 200-legend || math.Abs((ground.MaxY-ground.MinY)/h-scale) > 1e-9 {
+		t.Errorf("the frame is %v on %v × %v mm", ground, w, h)
 	}
 }

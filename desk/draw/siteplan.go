@@ -2,6 +2,7 @@ package draw
 
 import (
 	"fmt"
+	"image"
 	"math"
 
 	"fieldfare/model/geo"
@@ -14,6 +15,9 @@ import (
 // SitePlan is the map of the job: ground, what stands there, areas, launch and emergency landing
 // spots, every slate's path, and how far a failed aircraft may come.
 type SitePlan struct {
+	// Beneath is the crew's own map of the ground that Frame says, clear where it covers nothing; nil for none.
+	Beneath *image.NRGBA
+
 	a      *assess.Assessor
 	bounds geo.Bounds
 	paths  []sitePath
@@ -109,12 +113,26 @@ func (s *SitePlan) DrawAreas(p Pen, widthMM, heightMM float64) {
 // farAreaM is how far beyond the job areas are drawn.
 const farAreaM = 5000.0
 
+func (s *SitePlan) chart(widthMM, heightMM float64) chart {
+	return newChart(s.a.Shoot.Ground(), s.bounds, 0, 0, widthMM, heightMM-legend)
+}
+
+// Frame is the ground that Draw shows on paper of the size, in the site frame, and how large it is there, in mm.
+func (s *SitePlan) Frame(widthMM, heightMM float64) (ground geo.Bounds, w, h float64) {
+	c := s.chart(widthMM, heightMM)
+	return c.bounds, c.w, c.h
+}
+
 // Draw puts the map on paper of the size, a legend under it.
 func (s *SitePlan) Draw(p Pen, widthMM, heightMM float64) {
-	c := newChart(s.a.Shoot.Ground(), s.bounds, 0, 0, widthMM, heightMM-legend)
+	c := s.chart(widthMM, heightMM)
 	interval := 0.0
 	p.Clip(Dot{0, 0}, widthMM, heightMM-legend, func() {
-		c.relief(p)
+		if s.Beneath == nil {
+			c.relief(p)
+		} else {
+			p.Picture(Dot{c.x, c.y}, c.w, c.h, muted(s.Beneath, c.shades()))
+		}
 		interval = c.contours(p)
 		s.reach(p, &c)
 		c.features(p, s.a.Shoot.Features(), true)

@@ -5,6 +5,7 @@ import (
 	"encoding/gob"
 	"fmt"
 	"image"
+	"image/jpeg"
 	"image/png"
 	"math"
 
@@ -128,15 +129,26 @@ func (p *pen) Picture(at draw.Dot, w, h float64, img image.Image) {
 	p.s.Picture(at.X+p.dx, at.Y+p.dy, w, h, img)
 }
 
-// Picture puts an image on the present page.
+// Picture puts an image on the present page: one in greys as it is, one in colours as a photograph, which is smaller.
 func (s *Sheet) Picture(x, y, w, h float64, img image.Image) {
 	var b bytes.Buffer
+	if _, grey := img.(*image.Gray); !grey {
+		if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: photograph}); err != nil {
+			s.broken = fmt.Errorf("cannot print a picture: %w", err)
+			return
+		}
+		s.JPEG(x, y, w, h, b.Bytes())
+		return
+	}
 	if err := png.Encode(&b, img); err != nil {
 		s.broken = fmt.Errorf("cannot print a picture: %w", err)
 		return
 	}
 	s.encoded(x, y, w, h, "PNG", b.Bytes())
 }
+
+// photograph is the quality of an image in colours, of 100.
+const photograph = 82
 
 // JPEG puts an encoded photograph on the present page.
 func (s *Sheet) JPEG(x, y, w, h float64, data []byte) { s.encoded(x, y, w, h, "JPEG", data) }

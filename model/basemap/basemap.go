@@ -1,17 +1,20 @@
 // Package basemap reads a map that a crew brings along: a picture of the ground with a place (a scanned sheet, an aerial
-// picture), or the head of a tile archive. It answers where the map lies, and gives a picture's parts as map tiles.
+// picture), or a tile archive. It answers where the map lies, draws it wherever pixels are said to lie, and gives a
+// picture's parts as map tiles.
 //
 // Units, axes, signs. Longitudes and latitudes are degrees on WGS84, east and north positive. Tiles are those of
 // web maps: zoom z has 2^z × 2^z of them, x from 180° west, y from the north.
 //
 // Source. GeoTIFF: OGC 19-008r4; world files: six numbers as GDAL documents them ("World file"); tile archives:
-// PMTiles specification version 3; the tiles' projection: EPSG Guidance Note 7-2, method 1024.
+// PMTiles specification version 3; lines and areas in one: Mapbox Vector Tile specification 2.1; the tiles' projection:
+// EPSG Guidance Note 7-2, method 1024.
 //
 // Validity: pictures of at most 36 million pixels as GeoTIFF, TIFF, PNG or JPEG in the systems of terrain.EPSG; larger
 // ones belong into an archive. Colours between pixels are bilinear on the halved copy that fits the tile's
 // zoom. Places agree with GDAL's to 0.01 pixel.
 //
-// Not modelled: TIFF with JPEG or ZSTD compression, colour profiles, ground control points, datum shifts.
+// Not modelled: AVIF tiles, archives packed other than by gzip, names and styles of lines and areas; TIFF with JPEG or
+// ZSTD compression, colour profiles, ground control points, datum shifts.
 package basemap
 
 import (
@@ -56,6 +59,8 @@ type Map struct {
 	MinZoom, MaxZoom int
 	// Vector: an archive of lines and areas, not of pictures.
 	Vector bool
+	// Credit is what an archive says of whose map it is; empty where it says nothing.
+	Credit string
 
 	Width, Height int // of a picture, in pixels
 	place         terrain.Georeference
@@ -258,12 +263,30 @@ func Open(files fs.FS, m *Map) (*Sheet, error) {
 	}
 	whole := image.NewNRGBA(image.Rect(0, 0, m.Width, m.Height))
 	draw.Draw(whole, whole.Bounds(), img, img.Bounds().Min, draw.Src)
-	s := &Sheet{Map: m, levels: []*image.NRGBA{whole}}
+	return &Sheet{m, copies(whole)}, nil
+}
+
+// copies are a picture and its copies of half, a quarter … its size.
+func copies(whole *image.NRGBA) []*image.NRGBA {
+	levels := []*image.NRGBA{whole}
 	for last := whole; min(last.Rect.Dx(), last.Rect.Dy()) > tileSize; {
 		last = halved(last)
-		s.levels = append(s.levels, last)
+		levels = append(levels, last)
 	}
-	return s, nil
+	return levels
+}
+
+// Draw draws a map into w × h pixels that lie where place says; what it does not cover is left clear. An archive is drawn
+// from the zoom whose pixels are about as large. The error says what of the map cannot be read.
+func Draw(files fs.FS, m *Map, w, h int, place Place) (*image.NRGBA, error) {
+	if m.Kind == Archive {
+		return drawArchive(files, m, w, h, place)
+	}
+	sheet, err := Open(files, m)
+	if err != nil {
+		return nil, err
+	}
+	return sheet.Warp(w, h, place), nil
 }
 
 // halved averages four pixels into one, each by its opacity.

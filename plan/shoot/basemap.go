@@ -3,7 +3,9 @@ package shoot
 import (
 	"errors"
 	"fmt"
+	"image"
 	"io/fs"
+	"os"
 	"path"
 
 	"fieldfare/model/basemap"
@@ -13,11 +15,37 @@ import (
 // Map returns the crew's own base map, nil where the shoot file names none.
 func (s *Shoot) Map() *basemap.Map { return s.basemap }
 
+// MapCredit is whose base map it is: by the shoot file, else by the map's own; empty where neither says.
+func (s *Shoot) MapCredit() string {
+	if s.Site.MapCredit != "" || s.basemap == nil {
+		return s.Site.MapCredit
+	}
+	return s.basemap.Credit
+}
+
+// DrawMap draws the base map into w × h pixels that lie where place says; what it does not cover is left clear. The error
+// says why the map cannot be read.
+func (s *Shoot) DrawMap(w, h int, place basemap.Place) (*image.NRGBA, error) {
+	if s.basemap == nil {
+		return nil, errors.New("the shoot file names no map")
+	}
+	root, err := os.OpenRoot(s.folder.root.Name()) // never a file outside the folder, whatever links lie in it
+	if err != nil {
+		return nil, err
+	}
+	defer root.Close()
+	return basemap.Draw(root.FS(), s.basemap, w, h, place)
+}
+
 // openMap reads the head of the base map and holds its place against the site's.
 func (s *Shoot) openMap() Mistakes {
 	if s.Site.Map == "" {
-		if s.Site.MapCRS != "" {
-			return Mistakes{s.marks.at("site.map_crs", "there is no map that could be in it", "add map: with the map's file, or remove this", s.Site.MapCRS)}
+		const mend = "add map: with the map's file, or remove this"
+		switch {
+		case s.Site.MapCRS != "":
+			return Mistakes{s.marks.at("site.map_crs", "there is no map that could be in it", mend, s.Site.MapCRS)}
+		case s.Site.MapCredit != "":
+			return Mistakes{s.marks.at("site.map_credit", "there is no map whose it could be", mend, s.Site.MapCredit)}
 		}
 		return nil
 	}

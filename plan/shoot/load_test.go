@@ -79,6 +79,7 @@ func TestMistakes(t *testing.T) {
 		{"map in metres of nobody knows what", "shoot.yaml", "  map_crs: EPSG:32632\n", "", "state it with map_crs"},
 		{"map of another zone", "shoot.yaml", "map_crs: EPSG:32632", "map_crs: EPSG:32633", "not the site at 46.6"},
 		{"map in an unknown system", "shoot.yaml", "map_crs: EPSG:32632", "map_crs: Lambert", `coordinate system "Lambert"`},
+		{"credit of no map", "shoot.yaml", "  map: sheet.png        # drawn beneath the plan\n  map_crs: EPSG:32632\n", "", "there is no map whose it could be"},
 		{"system of no map", "shoot.yaml", "  map: sheet.png        # drawn beneath the plan\n", "", "there is no map that could be in it"},
 		{"map that is none", "shoot.yaml", "map: sheet.png", "map: terrain.tif", "cannot be read as a picture"},
 		{"map with a broken world file", "sheet.pgw", "4\n0", "4\nx", "line 2"},

@@ -80,6 +80,7 @@ type Site struct {
 	TerrainCRS  string             `yaml:"terrain_crs" doc:"coordinate system of an elevation file that names none, as EPSG:32632"`
 	Map         string             `yaml:"map" doc:"base map beside this file, drawn beneath the plan: a tile archive (PMTiles), GeoTIFF, or PNG or JPEG with a world file"`
 	MapCRS      string             `yaml:"map_crs" doc:"coordinate system of a map whose file names none, as EPSG:32632"`
+	MapCredit   string             `yaml:"map_credit" doc:"whose map it is and on what terms, printed beside it; what a tile archive says of itself where left out"`
 	Features    string             `yaml:"features" doc:"obstacles, areas, people and launch spots (GeoJSON)"`
 	Airspace    []string           `yaml:"airspace" doc:"files of airspace beside this one: GeoJSON, KML or OpenAir"`
 	GroundCover string             `yaml:"ground_cover" doc:"roughness class for wind near the ground" one:"sea,smooth,open,roughly open,rough,very rough,closed,chaotic"`
