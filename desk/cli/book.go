@@ -59,7 +59,7 @@ func planOf(ctx context.Context, dir string, a *assess.Assessor) (p *planned, er
 // vacant refuses a file that exists, or that has no folder to go to, before any work is done for it.
 func vacant(file string, force bool) error {
 	if _, err := os.Stat(filepath.Dir(file)); err != nil {
-		return fmt.Errorf("%s has no folder to go to: %w", file, err)
+		return fmt.Errorf("%s has no folder to go to: %s; make it first", file, shoot.Why(err))
 	}
 	info, err := os.Stat(file)
 	switch {
@@ -68,7 +68,7 @@ func vacant(file string, force bool) error {
 	case err == nil && !force:
 		return fmt.Errorf("%s exists; choose another name or add --force", file)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
-		return err
+		return fmt.Errorf("%s: %s", file, shoot.Why(err))
 	}
 	return nil
 }

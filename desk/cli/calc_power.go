@@ -83,9 +83,11 @@ func (c powerCmd) Run(s *Session) error {
 	}
 	p := f.Steady(geo.Vec3{X: float64(c.Speed), Z: float64(c.Climb)})
 	out := f.RotorOut()
+	// Past twice the induced velocity of hover the rotors windmill: the model still gives a number, but nobody flies so.
+	past := float64(c.Climb) < -2*f.HoverInducedMS()
 	r := powerResult{
 		Power: p.PowerW, HoverPower: f.HoverW(), Induced: p.InducedMS, HoverInduced: f.HoverInducedMS(), DiscLoading: f.DiscLoadingNM2(),
-		BestEndurance: f.BestEnduranceMS(), BestRange: f.BestRangeMS(float64(c.Headwind)), Thrust: p.ThrustN, VortexRing: p.Vortex,
+		BestEndurance: f.BestEnduranceMS(), BestRange: f.BestRangeMS(float64(c.Headwind)), Thrust: p.ThrustN, VortexRing: p.Vortex || past,
 		SafeDescent: f.SafeDescentMS(), RotorOut: out.Class.String(), RotorOutNote: out.Caution, Assumed: notNil(assumed), Caution: SafetySentence,
 	}
 	if ratio, known := f.ThrustToWeight(); known {
@@ -103,7 +105,9 @@ func (c powerCmd) Run(s *Session) error {
 		} else {
 			fmt.Fprintln(w, "thrust to weight    unknown: give --max-thrust")
 		}
-		if r.VortexRing {
+		if past {
+			fmt.Fprintf(w, "caution: this descent is past the vortex-ring state, where rotors windmill and do not steer: the power is the model's alone; keep below %.1f m/s\n", r.SafeDescent)
+		} else if r.VortexRing {
 			fmt.Fprintf(w, "caution: this descent may enter the vortex-ring state; keep below %.1f m/s or move forward\n", r.SafeDescent)
 		}
 		fmt.Fprintf(w, "caution: %s\n", r.RotorOutNote)

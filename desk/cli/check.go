@@ -104,7 +104,7 @@ func printCheck(w io.Writer, r *check.Check, notes bool) {
 		}
 		fmt.Fprintln(w)
 		for _, win := range x.LightOK {
-			fmt.Fprintf(w, "    %s to %s  begins: %s\n%*sends: %s\n", win.From.Format("Mon 15:04"), win.To.Format("15:04"), win.Begins, 24, "", win.Ends)
+			fmt.Fprintf(w, "    %s to %s  begins: %s\n%*sends: %s\n", win.From.Format("Mon 15:04"), until(win), win.Begins, 24, "", win.Ends)
 		}
 		if len(x.LightOK) == 0 {
 			fmt.Fprintf(w, "    no window: %s\n", noWindow(x))
@@ -162,7 +162,16 @@ func windowsText(x check.Slate) string {
 }
 
 func span(w window.Window) string {
-	return w.From.Format("Mon 15:04") + "-" + w.To.Format("15:04")
+	return w.From.Format("Mon 15:04") + "-" + until(w)
+}
+
+// until is the clock at a window's end: 24:00 where it ends with its day.
+func until(w window.Window) string {
+	end := w.To.Format("15:04")
+	if end == "00:00" && w.To.After(w.From) {
+		return "24:00"
+	}
+	return end
 }
 
 func noWindow(x check.Slate) string {

@@ -142,7 +142,7 @@ func printLight(w io.Writer, r lightResult) {
 		t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 		for _, d := range x.Days {
 			for _, win := range d.Windows {
-				fmt.Fprintf(t, "  %s\t%s-%s\t%d min\tbegins: %s\tends: %s\n", d.Date, win.From.Format("15:04"), win.To.Format("15:04"), int(win.To.Sub(win.From)/time.Minute), win.Begins, win.Ends)
+				fmt.Fprintf(t, "  %s\t%s-%s\t%d min\tbegins: %s\tends: %s\n", d.Date, win.From.Format("15:04"), until(win), int(win.To.Sub(win.From)/time.Minute), win.Begins, win.Ends)
 			}
 		}
 		t.Flush()

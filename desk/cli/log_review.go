@@ -244,6 +244,12 @@ func (c *logPacksCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
+	if c.MinCapacity < 0.1 || c.MinCapacity > 1 {
+		return fmt.Errorf("--min-capacity %g: expected a share of the rated capacity from 0.1 to 1, as in 0.8", c.MinCapacity)
+	}
+	if c.MaxResistance < 1 || c.MaxResistance > 10 {
+		return fmt.Errorf("--max-resistance %g: expected how many times the resistance may have grown, from 1 to 10, as in 2", c.MaxResistance)
+	}
 	rules := lesson.CommonPackRules
 	rules.MinCapacity, rules.MaxResistance = c.MinCapacity, c.MaxResistance
 	out := struct {

@@ -133,7 +133,7 @@ func printPath(w io.Writer, r pathResult) {
 	for _, x := range r.Spans {
 		fmt.Fprintf(w, "%6.1f to %6.1f s  %s, %.0f m\n", x.FromS, x.ToS, x.Move, x.LengthM)
 	}
-	fmt.Fprintln(w, "  time   latitude    longitude   above sea  above ground  speed  azimuth   tilt   focus")
+	fmt.Fprintln(w, "  time   latitude    longitude   above sea  above ground  speed  azimuth   tilt   focus  (angles in degrees)")
 	for i, p := range r.Samples {
 		if i%max(1, int(r.RateHz)) != 0 && i != len(r.Samples)-1 {
 			continue

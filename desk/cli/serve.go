@@ -2,14 +2,19 @@ package cli
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
 	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"fieldfare/desk/house"
 	"fieldfare/desk/server"
+	"fieldfare/plan/shoot"
 )
 
 type serveCmd struct {
@@ -30,6 +35,9 @@ func (c *serveCmd) Run(s *Session) error {
 	if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
 		return fmt.Errorf("%q is not on this machine: listen on 127.0.0.1 or localhost, and add --share to let phones in", c.Listen)
 	}
+	if err := c.agree(); err != nil {
+		return err
+	}
 	site, err := server.New(s.Context, c.Dir, Version)
 	if err != nil {
 		return err
@@ -43,9 +51,6 @@ func (c *serveCmd) Run(s *Session) error {
 		return fmt.Errorf("cannot listen on %s: %w; choose another with --listen", c.Listen, err)
 	}
 	web := &http.Server{Handler: site.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
-	if err := c.agree(); err != nil {
-		return err
-	}
 	failed := make(chan error, 3)
 	if c.Share {
 		if port == "0" {
@@ -85,6 +90,16 @@ func (c *serveCmd) agree() error {
 		return errors.New("--plain shares without a certificate: leave out one of the two")
 	case (c.Plain || c.Certificate != "") && !c.Share:
 		return errors.New("--plain and --certificate say how the page is shared: add --share")
+	}
+	if c.Certificate != "" {
+		if _, err := tls.LoadX509KeyPair(c.Certificate, c.Key); err != nil {
+			return fmt.Errorf("--certificate %s with --key %s cannot be used: %s; give a certificate and its own key as PEM files", c.Certificate, c.Key, strings.TrimPrefix(err.Error(), "tls: "))
+		}
+	}
+	if c.Log != "" && !strings.Contains(c.Log, "://") {
+		if _, err := os.Stat(filepath.Dir(c.Log)); err != nil {
+			return fmt.Errorf("--log %s has no folder to lie in: %s; make it first", c.Log, shoot.Why(err))
+		}
 	}
 	return nil
 }

@@ -59,10 +59,12 @@ func (c *fmtCmd) Run(s *Session) error {
 	path := c.Path
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		path = filepath.Join(path, shoot.FileName)
+	} else if ext := filepath.Ext(path); err == nil && ext != ".yaml" && ext != ".yml" {
+		return fmt.Errorf("%s is not YAML by its name: fmt tidies shoot.yaml, kit/*.yaml and other .yaml files", path)
 	}
 	src, err := os.ReadFile(path)
 	if err != nil {
-		return fmt.Errorf("cannot read %s: %w", path, err)
+		return fmt.Errorf("cannot read %s: %s", path, shoot.Why(err))
 	}
 	tidy, err := shoot.Format(src)
 	if err != nil {
