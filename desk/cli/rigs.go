@@ -48,9 +48,11 @@ func (c *rigsCmd) Run(s *Session) error {
 		for _, x := range candidates {
 			fmt.Fprintf(w, "\n%s: %s\n", x.Rig, strings.Join(x.Why, "\n    "))
 			if x.Fit != nil {
+				fmt.Fprintf(w, "    power: %s; hover efficiency %.3f, accessories %.0f W, spread %s\n", x.Fit.Note, x.Fit.Efficiency, x.Fit.AccessoryW, decimal(x.Fit.SpreadPct, "%.1f %%"))
 				for _, h := range x.Fit.Hovers {
-					fmt.Fprintf(w, "    power fitted to a hover of %.2f kg (%s): measured %.0f W, model %.0f W, %+.1f %%\n", h.MassKg, h.Source, h.MeasuredW, h.ModelW, fine(h.ResidualPct))
+					fmt.Fprintf(w, "    fitted to a hover of %.2f kg (%s): measured %.0f W, model %.0f W, %+.1f %%\n", h.MassKg, h.Source, h.MeasuredW, h.ModelW, fine(h.ResidualPct))
 				}
+				fmt.Fprintf(w, "    caution: %s\n", x.Fit.Caution)
 			}
 			tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 			for _, q := range x.Tests {

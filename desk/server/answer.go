@@ -15,7 +15,6 @@ import (
 	"fieldfare/desk/book"
 	"fieldfare/desk/travel"
 	"fieldfare/model/unit"
-	"fieldfare/plan/assess"
 	"fieldfare/plan/check"
 	"fieldfare/plan/dossier"
 	"fieldfare/plan/shoot"
@@ -74,8 +73,7 @@ func (s *Server) paperRoutes(api huma.API) {
 // around is how far before and after the shoot light is looked for unless dates are given.
 const around = 14
 
-// answer looks for light on an assessor of its own: it widens the almanac, which the page's must not
-// see change.
+// answer looks for light on an assessor of its own dates, since the page's must not see its almanac change.
 func (s *Server) answer(ctx context.Context, in *answerInput) (*State, *feasible.Answer, error) {
 	state, err := s.ready()
 	if err != nil {
@@ -94,6 +92,9 @@ func (s *Server) answer(ctx context.Context, in *answerInput) (*State, *feasible
 		}
 		o.Lost = float64(v)
 	}
+	if len(wrong) == 0 && o.To.Before(o.From) {
+		wrong = append(wrong, &huma.ErrorDetail{Location: "to", Message: fmt.Sprintf("to: %s lies before from, %s: swap them", o.To, o.From), Value: in.To})
+	}
 	if o.To.Midnight(time.UTC).Sub(o.From.Midnight(time.UTC)) > 400*24*time.Hour {
 		wrong = append(wrong, &huma.ErrorDetail{Location: "to", Message: "at most 400 days are looked through at once", Value: in.To})
 	}
@@ -105,7 +106,7 @@ func (s *Server) answer(ctx context.Context, in *answerInput) (*State, *feasible
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	if x.of == nil || x.of.Assessor != state.Assessor || x.of.Sheet != state.Sheet || x.key != key {
-		a, err := assess.New(ctx, state.Assessor.Shoot)
+		a, err := state.Assessor.Over(ctx, o.From, o.To)
 		if err != nil {
 			return nil, nil, huma.Error422UnprocessableEntity(err.Error())
 		}
@@ -137,7 +138,6 @@ func shift(d shoot.Date, days int) shoot.Date {
 	return shoot.DateOf(d.Midnight(time.UTC).AddDate(0, 0, days))
 }
 
-// ready is the state once its day is planned.
 // readDate reads a date where one is given, and says what is wrong with it.
 func readDate(field, text string, date *shoot.Date) []error {
 	if text == "" {
@@ -149,6 +149,7 @@ func readDate(field, text string, date *shoot.Date) []error {
 	return nil
 }
 
+// ready is the state once its day is planned.
 func (s *Server) ready() (*State, error) {
 	state, err := s.current()
 	if err == nil && state.Sheet == nil {

@@ -78,10 +78,7 @@ func (s *Server) season(ctx context.Context, in *seasonInput) (*answer[SlateSeas
 	case span > yearDays*24*time.Hour:
 		return nil, huma.Error422UnprocessableEntity(fmt.Sprintf("to: %s is more than a year after %s: ask for less at once", last, first))
 	}
-	a, err := assess.New(ctx, state.Assessor.Shoot) // other dates than the shoot's are not for everybody's assessor
-	if err == nil {
-		err = a.Cover(first, last)
-	}
+	a, err := state.Assessor.Over(ctx, first, last)
 	if err != nil {
 		return nil, huma.Error422UnprocessableEntity(err.Error())
 	}

@@ -1,8 +1,12 @@
 package server
 
 import (
+	"context"
+	"net/http"
 	"net/http/httptest"
+	"sync"
 	"testing"
+	"time"
 
 	"fieldfare/plan/shoot"
 	"fieldfare/plan/window"
@@ -53,5 +57,69 @@ func testChoice(t *testing.T, s *Server, web *httptest.Server) {
 		if _, got := ask[map[string]any](t, "GET", web.URL+path, nil); got != status {
 			t.Errorf("%s: %d, want %d", path, got, status)
 		}
+	}
+}
+
+// testLeft: what is computed for somebody who leaves is given up, and nothing half done is kept.
+func testLeft(t *testing.T, s *Server, web *httptest.Server) {
+	for path, x := range map[string]struct {
+		at   *sync.Mutex // held while it is worked on
+		kept func() bool
+	}{
+		"/api/odds": {&s.chances.mu, func() bool { return s.chances.of != nil }},
+		"/api/answer?from=2026-01-01&to=2026-12-31": {&s.answers.mu, func() bool { return s.answers.of != nil }},
+		"/api/book.pdf": {&s.printed.mu, func() bool { return s.printed.of != nil }},
+		"/api/safety":   {&s.cased.mu, func() bool { return s.cased.of != nil }},
+	} {
+		ctx, leave := context.WithCancel(t.Context())
+		r, err := http.NewRequestWithContext(ctx, "GET", web.URL+path, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		gone := make(chan error)
+		go func() {
+			answer, err := http.DefaultClient.Do(r)
+			if err == nil {
+				answer.Body.Close()
+			}
+			gone <- err
+		}()
+		for x.at.TryLock() {
+			x.at.Unlock()
+		}
+		leave()
+		if err := <-gone; err == nil {
+			t.Errorf("%s: it was answered", path)
+		}
+		x.at.Lock()
+		if x.kept() {
+			t.Errorf("%s: worked out to the end for nobody", path)
+		}
+		x.at.Unlock()
+	}
+
+	ctx, leave := context.WithCancel(t.Context())
+	leave()
+	if _, err := s.season(ctx, &seasonInput{Slate: "2C", From: "2026-01-01", To: "2026-12-31", Top: 10}); err == nil {
+		t.Error("a season was searched for nobody")
+	}
+
+	stands, said := s.state, make(chan int)
+	go func() {
+		_, status := ask[map[string]any](t, "POST", web.URL+"/api/replan", map[string]any{"from": s.state.Assessor.Shoot.Dates[0].Midnight(time.UTC), "done": []string{}, "committed": []string{}})
+		said <- status
+	}()
+	for status := 0; status == 0; {
+		select {
+		case status = <-said:
+			if status != 503 {
+				t.Errorf("a day that was stopped: %d", status)
+			}
+		default:
+			s.Cancel()
+		}
+	}
+	if s.state != stands {
+		t.Error("the day of a planning that was stopped stands")
 	}
 }

@@ -300,8 +300,11 @@ func (s *Server) log(ctx context.Context, in *logInput) (*answer[Logged], error)
 	return with(out), nil
 }
 
-// replan plans what is left of the shoot from a moment on and puts it in place of the day.
+// replan plans what is left of the shoot from a moment on and puts it in place of the day. It can be stopped, and a newer
+// version overtakes it, as a recompute.
 func (s *Server) replan(ctx context.Context, in *replanInput) (*answer[Replanned], error) {
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
 	state, err := s.current()
 	if err != nil {
 		return nil, err
@@ -311,11 +314,17 @@ func (s *Server) replan(ctx context.Context, in *replanInput) (*answer[Replanned
 	}
 	s.work.Lock()
 	defer s.work.Unlock()
+	s.mu.Lock()
+	s.cancel = cancel
+	s.mu.Unlock()
 	s.hub.send(event{Kind: "planning"})
 	defer s.hub.send(event{Kind: "rest"})
 	planned, moves, err := state.planned.Again(ctx, call.Since{From: in.Body.From, Done: in.Body.Done, Committed: in.Body.Committed}, day.Options{Work: s.effort})
 	if err != nil {
 		return nil, huma.Error422UnprocessableEntity(err.Error())
+	}
+	if ctx.Err() != nil {
+		return nil, huma.Error503ServiceUnavailable("stopped: the day stands as it was")
 	}
 	s.mu.RLock()
 	same := s.state == state

@@ -39,6 +39,9 @@ func (s *Server) picture(w http.ResponseWriter, r *http.Request) {
 	}
 	got := p.all[take.Slate.Slate]
 	if got == nil {
+		if r.Context().Err() != nil {
+			return // whoever asked has left while others' were drawn
+		}
 		shot, err := previs.NewShot(p.scene, state.Assessor, take.Slate.Slate, at, pictureWidth)
 		if err != nil {
 			http.Error(w, err.Error(), http.StatusUnprocessableEntity)

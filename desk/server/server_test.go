@@ -64,7 +64,7 @@ func TestServed(t *testing.T) {
 	for _, x := range []struct {
 		name string
 		test func(*testing.T, *Server, *httptest.Server)
-	}{{"field", testField}, {"choice", testChoice}, {"odds", testOdds}, {"replan", testReplan}, {"watch", testWatch}, {"edit", testEditUndoConflict}} {
+	}{{"field", testField}, {"choice", testChoice}, {"left", testLeft}, {"odds", testOdds}, {"replan", testReplan}, {"watch", testWatch}, {"edit", testEditUndoConflict}} {
 		if !t.Run(x.name, func(t *testing.T) { x.test(t, s, web) }) {
 			return
 		}

@@ -255,7 +255,7 @@ func TestFitShown(t *testing.T) {
 		t.Errorf("%+v", n)
 	}
 	more := edited(t, []string{"2A"}, edit{shelf, "    hover: {mass: 9.2 kg, time: 13 min, energy: 252 Wh}\n", "    hover: {mass: 9.2 kg, time: 13 min, energy: 252 Wh}\n    more_hovers: [{mass: 9.2 kg, time: 13 min, energy: 350 Wh, source: log}]\n"}).Take("2A").At(noon)
-	if n := more.Numbers.Flight.Fit; len(n.Hovers) != 2 || n.Hovers[1].Source != "log" || n.SpreadPct < 8 {
+	if n := more.Numbers.Flight.Fit; len(n.Hovers) != 2 || n.Hovers[1].Source != "log" || n.SpreadPct == nil || *n.SpreadPct < 8 {
 		t.Errorf("%+v", n)
 	}
 	want(t, more, "fit of the power model", assess.Caution)

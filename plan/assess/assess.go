@@ -145,6 +145,17 @@ func (a *surroundings) Cover(first, last shoot.Date) error {
 	return err
 }
 
+// Over prepares the same shoot with sun and moon over other dates, for searches over seasons. Paths and horizons, which no
+// date changes, are taken over; the rest is worked out anew, so that the answer is that of New and Cover, whatever was
+// asked before. It stops early when ctx ends.
+func (a *Assessor) Over(ctx context.Context, first, last shoot.Date) (*Assessor, error) {
+	other, err := build(ctx, a.Shoot, a, nil)
+	if err != nil {
+		return nil, err
+	}
+	return other, other.Cover(first, last)
+}
+
 // weatherAt returns the hardest weather stated for the instant.
 func (a *surroundings) weatherAt(t time.Time) (air.Weather, bool) { return a.Shoot.WeatherAt(t) }
 

@@ -38,6 +38,7 @@ func rotors(f *shoot.Airframe, times float64) (rotor.Airframe, rotor.Fitted, err
 	if err != nil || times <= 0 {
 		return fitted, fit, err
 	}
+	fit.Note += fmt.Sprintf("; then %.2f times as much, as learnt from the logbook", times)
 	fitted.DriveEfficiency, fitted.AccessoryW = fitted.DriveEfficiency/times, fitted.AccessoryW*times
 	if err := fitted.Check(); err != nil {
 		return fitted, fit, fmt.Errorf("power_factor %.2f: %w", times, err)
@@ -305,7 +306,7 @@ func (t *Take) lift() {
 	if t.rotorErr != nil {
 		t.find(Unknown, TopicFlight, "power", "unknown", "", "momentum theory", t.rotorErr.Error())
 	} else {
-		n.Fit = fitNumbers(t.fit)
+		n.Fit = fitNumbers(t.fit, t.massKg)
 		if worst := t.fit.Spread; worst > fitSpread {
 			t.find(Caution, TopicFlight, "fit of the power model to its hovers", percent(worst)+" apart", percent(fitSpread), "least squares over the hovers on the shelf", "fly one more hover and log mass, time and energy")
 		}
@@ -321,11 +322,26 @@ func (t *Take) lift() {
 // fitSpread is how far hovers may part from the model that is fitted to them (common practice, no source).
 const fitSpread = 0.08
 
-func fitNumbers(f rotor.Fitted) *FitNumbers {
-	n := &FitNumbers{Efficiency: f.Efficiency, AccessoryW: f.AccessoryW, SpreadPct: 100 * f.Spread, Note: f.Note}
+// fitGood is how far a fitted model is to be trusted (package rotor).
+const fitGood = "good to some 5 % near these hovers, 10 % to 15 % in forward flight (common practice, no source)"
+
+func fitNumbers(f rotor.Fitted, massKg float64) *FitNumbers {
+	n := &FitNumbers{Efficiency: f.Efficiency, AccessoryW: f.AccessoryW, Note: f.Note, Caution: fitGood}
+	low, high := math.Inf(1), 0.0
 	for _, p := range f.Points {
 		n.Hovers = append(n.Hovers, HoverNumbers{p.Source, p.MassKg, p.MeasuredW, p.ModelW, 100 * p.Residual})
+		low, high = math.Min(low, p.MassKg), math.Max(high, p.MassKg)
 	}
+	switch {
+	case len(f.Points) == 1:
+		n.Caution += "; one hover cannot tell how far it is off: fly another and log mass, time and energy"
+		return n
+	case f.Spread > fitSpread:
+		n.Caution += "; the hovers lie more than " + percent(fitSpread) + " apart: fly one more and log mass, time and energy"
+	case massKg < low || massKg > high:
+		n.Caution += "; the take-off mass lies outside the hovers'"
+	}
+	n.SpreadPct = known(100 * f.Spread)
 	return n
 }
 

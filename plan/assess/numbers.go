@@ -166,8 +166,9 @@ type FitNumbers struct {
 	Hovers     []HoverNumbers `json:"hovers"`
 	Efficiency float64        `json:"efficiency"` // ideal power over pack power in hover, accessories apart
 	AccessoryW float64        `json:"accessory_w"`
-	SpreadPct  float64        `json:"spread_percent"`
+	SpreadPct  *float64       `json:"spread_percent"` // null: one hover cannot tell
 	Note       string         `json:"note"`
+	Caution    string         `json:"caution"`
 }
 
 // HoverNumbers is one hover with the fitted model's answer.

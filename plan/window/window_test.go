@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -167,6 +168,38 @@ func TestCancelled(t *testing.T) {
 	cancel()
 	if _, err := window.Season(ctx, a.Take("2A"), a.Shoot.Dates[0], a.Shoot.Dates[1], nil); err == nil {
 		t.Error("a cancelled search ended as if it had not been")
+	}
+}
+
+// Paths and horizons that were taken over give the days that a fresh start gives, to the last bit; and the assessor that
+// they were taken from keeps its dates.
+func TestOver(t *testing.T) {
+	a := load(t)
+	before := a.Almanac()
+	first, last := shoot.Date{Year: 2026, Month: 10, Day: 20}, shoot.Date{Year: 2026, Month: 10, Day: 30} // across the change of clocks
+	over, err := a.Over(t.Context(), first, last)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fresh := load(t)
+	if err := fresh.Cover(first, last); err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range a.Shoot.Slates {
+		got, err := window.Season(t.Context(), over.Take(x.Slate), first, last, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := window.Season(t.Context(), fresh.Take(x.Slate), first, last, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: other days than a fresh start's", x.Slate)
+		}
+	}
+	if a.Almanac() != before {
+		t.Error("the almanac of the shooting dates changed")
 	}
 }
 

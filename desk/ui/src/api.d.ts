@@ -1227,12 +1227,13 @@ export interface components {
         FitNumbers: {
             /** Format: double */
             accessory_w: number;
+            caution: string;
             /** Format: double */
             efficiency: number;
             hovers: components["schemas"]["HoverNumbers"][] | null;
             note: string;
             /** Format: double */
-            spread_percent: number;
+            spread_percent: number | null;
         };
         FliesNow: {
             flies: boolean;
@@ -2044,6 +2045,7 @@ export interface components {
             /** Format: date-time */
             to: string;
             unit: string;
+            value?: string;
             what: string;
             /** Format: double */
             worst: number;

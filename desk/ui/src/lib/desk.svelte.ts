@@ -210,13 +210,18 @@ export const desk = new Desk()
 
 /**
  * Follows a question whose answer depends on the version, slate and hour. What is shown is only
- * ever the answer to the question that stands: an older one is thrown away.
+ * ever the answer to the question that stands: an older one is thrown away. Made by a component, with
+ * which it ends.
  */
 export class Follow<T> {
   value = $state.raw<T | null>(null)
   trouble = $state('')
   #abort: AbortController | null = null
   #key = ''
+
+  constructor() {
+    $effect(() => () => this.#abort?.abort())
+  }
 
   /** Asks when the key is new. With hold, the last answer stays while the next is under way. */
   ask(key: string, question: (signal: AbortSignal) => Promise<T>, hold = false) {
@@ -238,5 +243,48 @@ export class Follow<T> {
           this.trouble = e instanceof Error ? e.message : String(e)
         }
       })
+  }
+}
+
+/**
+ * A long question, asked by hand. What it is about is watched: as soon as that is another, or the component that made it
+ * is left, the question is let go, so that the server stops working on it, and the answer with it.
+ */
+export class Inquiry<T extends { version: number }> {
+  trouble = $state('')
+  asking = $state(false)
+  #got = $state.raw<T | null>(null)
+  /** The answer, where it is about the version that the page shows. */
+  value = $derived(this.#got?.version === desk.version ? this.#got : null)
+  #abort: AbortController | null = null
+
+  constructor(about: () => unknown) {
+    $effect(() => {
+      about()
+      return () => this.drop()
+    })
+  }
+
+  ask(question: (signal: AbortSignal) => Promise<T>) {
+    this.drop()
+    this.asking = true
+    const abort = (this.#abort = new AbortController())
+    const ended = (then: () => void) => {
+      if (abort.signal.aborted) return
+      this.asking = false
+      then()
+    }
+    question(abort.signal).then(
+      (answer) => ended(() => (this.#got = answer)),
+      (e) => ended(() => (this.trouble = e instanceof Error ? e.message : String(e))),
+    )
+  }
+
+  /** Lets go of the question and of what came of it. */
+  drop() {
+    this.#abort?.abort()
+    this.asking = false
+    this.#got = null
+    this.trouble = ''
   }
 }

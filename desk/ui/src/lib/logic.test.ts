@@ -3,6 +3,7 @@ import { contours, Ground, shade, sunDirection, type Info } from '../scene/groun
 import { poseAt, sunAt, type Path } from '../scene/data'
 import { horizon } from '../scene/lens'
 import * as clock from './clock'
+import { desk, Inquiry } from './desk.svelte'
 import { asText, valueAt } from './edit.svelte'
 import * as m from './measure'
 import { moves } from './moves'
@@ -27,9 +28,38 @@ describe('measures', () => {
     expect(m.mass(0.45359237, 'imperial')).toBe('16.0 oz')
     expect(m.temperature(-40, 'imperial')).toBe('−40 °F')
     expect(m.length(120, 'metric')).toBe('120 m')
+    expect([0.04, -0.04, 8.12, -3].map(m.signedPercent)).toEqual(['0.0 %', '0.0 %', '+8.1 %', '−3.0 %'])
   })
   it('writes shutters, stops and compass points', () => {
     expect([m.shutter(0.02), m.fstop(5.6), m.fstop(8), m.compass(209.9), m.compass(-10)]).toEqual(['1/50', 'f/5.6', 'f/8', 'SSW', 'N'])
+  })
+})
+
+describe('a long question', () => {
+  it('is let go when it is asked anew or dropped, and a late answer is not taken', async () => {
+    const put: { signal: AbortSignal; say: (v: { version: number; of: number }) => void }[] = []
+    const inquiry = new Inquiry<{ version: number; of: number }>(() => 0)
+    const ask = () => inquiry.ask((signal) => new Promise((say) => put.push({ signal, say })))
+    ask()
+    ask()
+    expect(put.map((x) => x.signal.aborted)).toEqual([true, false])
+    put[0]!.say({ version: desk.version, of: 1 })
+    await Promise.resolve()
+    expect([inquiry.value, inquiry.asking]).toEqual([null, true])
+    put[1]!.say({ version: desk.version, of: 2 })
+    await Promise.resolve()
+    expect([inquiry.value?.of, inquiry.asking]).toEqual([2, false])
+    ask()
+    inquiry.drop()
+    put[2]!.say({ version: desk.version, of: 3 })
+    await Promise.resolve()
+    expect([put[2]!.signal.aborted, inquiry.value, inquiry.asking]).toEqual([true, null, false])
+  })
+  it('answered for another version is not shown', async () => {
+    const inquiry = new Inquiry<{ version: number }>(() => 0)
+    inquiry.ask(() => Promise.resolve({ version: desk.version + 1 }))
+    await Promise.resolve()
+    expect([inquiry.value, inquiry.asking]).toEqual([null, false])
   })
 })
 

@@ -42,6 +42,8 @@ export const angle = (deg: number, digits = 1) => `${fixed(deg, digits)}°`
 export const energy = (wh: number) => `${fixed(wh, wh < 100 ? 1 : 0)} Wh`
 export const power = (w: number) => `${fixed(w, 0)} W`
 export const decibel = (db: number) => `${fixed(db, 1)} dB`
+/** A difference in percent, with its sign where it shows any. */
+export const signedPercent = (v: number) => `${v >= 0.05 ? '+' : ''}${fixed(v, 1)} %`
 export const percent = (share: number) => `${fixed(share * 100, 0)} %`
 
 const names = ['N', 'NNE', 'NE', 'ENE', 'E', 'ESE', 'SE', 'SSE', 'S', 'SSW', 'SW', 'WSW', 'W', 'WNW', 'NW', 'NNW']

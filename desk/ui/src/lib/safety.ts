@@ -15,21 +15,30 @@ export type Case = {
 }
 export type Whole = { caution: string; slates: Case[] }
 
-let last: { version: number; whole: Promise<Whole> } | null = null
-
-/** The safety case of a version of the shoot, asked for once. */
-export function caseOf(version: number): Promise<Whole> {
-  if (last?.version === version) return last.whole
-  const whole = fetch('/api/safety').then(async (r) => {
-    if (!r.ok) throw new Error((await r.text()).trim() || `${r.status}`)
-    return (await r.json()) as Whole
-  })
-  whole.catch(() => {
-    if (last?.version === version) last = null
-  })
-  last = { version, whole }
-  return whole
+/** Asks for a part of the case of a version once; the question about an older version is let go. */
+function asker<T>(address: string): (version: number) => Promise<T> {
+  let last: { version: number; got: Promise<T>; abort: AbortController } | null = null
+  return (version) => {
+    if (last?.version === version) return last.got
+    last?.abort.abort()
+    const abort = new AbortController()
+    const got = fetch(address, { signal: abort.signal }).then(async (r) => {
+      if (!r.ok) throw new Error((await r.text()).trim() || `${r.status}`)
+      return (await r.json()) as T
+    })
+    got.catch(() => {
+      if (last?.version === version) last = null
+    })
+    last = { version, got, abort }
+    return got
+  }
 }
+
+/** The safety case of a version of the shoot. */
+export const caseOf = asker<Whole>('/api/safety')
+
+/** The map of the safety case of a version: paths, volumes, falls, ways home, pilots, each with its slate and layer. */
+export const layersOf = asker<GeoJSON.FeatureCollection>('/api/safety/layers')
 
 /** Rules that are not met come first, then those that nobody could check. */
 export function sorted(rules: Rule[]): Rule[] {
@@ -48,20 +57,4 @@ export function worstLanding(c: Case): { t: number; spot: string; left: number }
     if (best && (!out || best.left < out.left)) out = { t: p.t_s, ...best }
   }
   return out
-}
-
-let drawn: { version: number; all: Promise<GeoJSON.FeatureCollection> } | null = null
-
-/** The map of the safety case of a version: paths, volumes, falls, ways home, pilots, each with its slate and layer. */
-export function layersOf(version: number): Promise<GeoJSON.FeatureCollection> {
-  if (drawn?.version === version) return drawn.all
-  const all = fetch('/api/safety/layers').then(async (r) => {
-    if (!r.ok) throw new Error((await r.text()).trim() || `${r.status}`)
-    return (await r.json()) as GeoJSON.FeatureCollection
-  })
-  all.catch(() => {
-    if (drawn?.version === version) drawn = null
-  })
-  drawn = { version, all }
-  return all
 }
