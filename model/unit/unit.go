@@ -137,8 +137,12 @@ type Error struct {
 }
 
 func (e *Error) Error() string {
-	return fmt.Sprintf("%q is not a %s: %s; write a number and one of %s",
-		e.Text, e.Quantity, e.Reason, strings.Join(e.Units, ", "))
+	article := "a"
+	if strings.IndexAny(e.Quantity, "aeiou") == 0 {
+		article = "an"
+	}
+	return fmt.Sprintf("%q is not %s %s: %s; write a number and one of %s",
+		e.Text, article, e.Quantity, e.Reason, strings.Join(e.Units, ", "))
 }
 
 // dimension is the table of symbols for one quantity: value_SI = number*factor + offset.
@@ -256,7 +260,7 @@ func (d dimension) parse(text string) (float64, error) {
 	return value, nil
 }
 
-// Format writes value (SI) in the named unit with the shortest exact-looking digits,
+// format writes a value (SI) in the named unit with the shortest exact-looking digits,
 // at most six significant. It panics on a symbol that the quantity does not have:
 // symbols are chosen in code, never by a user.
 func (d dimension) format(si float64, symbol string) string {

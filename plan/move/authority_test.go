@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"flag"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"fieldfare/model/geo"
@@ -32,6 +34,8 @@ var discreteShots = map[string]string{
 	"keys round the bell":   `[{move: key frames, keys: [{time: 0 s, at: {east: 30 m, north: 0 m, above_ground: 10 m}, subject: bell}, {time: 5 s, at: {east: 20 m, north: 30 m, above_ground: 18 m}, subject: bell}, {time: 11 s, at: {east: -25 m, north: 30 m, above_ground: 12 m}, subject: bell}]}]`,
 	"wind on the nose":      `[{move: flyover, from: {east: -60 m, north: 60 m, above_ground: 25 m}, to: {east: 30 m, north: 60 m, above_ground: 25 m}, speed: 10 m/s}]`,
 }
+
+func sorted[T any](m map[string]T) []string { return slices.Sorted(maps.Keys(m)) }
 
 func discrete(t *testing.T) []move.Discrete {
 	var out []move.Discrete
@@ -122,21 +126,6 @@ func load(t *testing.T, file string, into any) {
 	if err != nil {
 		t.Fatal(err)
 	}
-}
-
-func sorted[T any](m map[string]T) []string {
-	var out []string
-	for n := range m {
-		out = append(out, n)
-	}
-	for i := range out {
-		for j := i + 1; j < len(out); j++ {
-			if out[j] < out[i] {
-				out[i], out[j] = out[j], out[i]
-			}
-		}
-	}
-	return out
 }
 
 // Rest to rest, the smoothest runs are polynomials known in closed form:

@@ -9,6 +9,79 @@ import (
 	"fieldfare/plan/frame"
 )
 
+// keyed is a key frame resolved: the pose, and what it frames.
+type keyed struct {
+	pose   lens.Pose
+	name   string // of the subject, empty for none
+	place  frame.Place
+	anchor frame.Anchor
+}
+
+// resolve finds the pose of a key. hint is the azimuth before it, to which a camera straight above its subject keeps.
+func (s *solver) resolve(l *leg, i int, hint float64) (keyed, error) {
+	k := &l.step.Keys[i]
+	path := fmt.Sprintf("keys[%d]", i)
+	t := l.t0 + float64(k.Time)
+	out := keyed{name: k.Subject, place: middle, anchor: frame.Middle}
+	if out.name == "" && (k.Look == nil || k.At == nil) {
+		out.name = l.step.Subject
+	}
+	var m Motion
+	var who Subject
+	if out.name != "" {
+		if who = s.p.Subjects[out.name]; who == nil {
+			return out, fmt.Errorf("moves[%d].%s.subject: there is no subject %q", l.index, path, out.name)
+		}
+		m, _ = who.At(t)
+		bearing := 0.0
+		if k.Bearing != nil {
+			bearing = float64(*k.Bearing)
+		}
+		out.place, out.anchor = placed(k.Framing, middle, frame.Middle, m, bearing)
+	}
+	if k.At != nil {
+		p, err := s.position(k.At, l.index, path+".at")
+		if err != nil {
+			return out, err
+		}
+		out.pose.Pos = p
+	} else {
+		w := frame.Want{Bearing: *k.Bearing, Size: float64(k.Framing.Size), Place: out.place, Anchor: out.anchor, Horizon: k.Framing.Horizon}
+		if k.Height != nil {
+			h := float64(*k.Height)
+			w.HeightM = &h
+		} else {
+			el := 10 * unit.Degree
+			w.Elevation = &el
+		}
+		was, wasName := l.subject, l.name
+		l.subject, l.name = who, out.name
+		p, err := s.compose(l, t, m, w)
+		l.subject, l.name = was, wasName
+		if err != nil {
+			return out, err
+		}
+		out.pose = p
+	}
+	pos, err := s.clearOf(l.index, t, out.pose.Pos)
+	if err != nil {
+		return out, err
+	}
+	out.pose.Pos = pos
+	if who != nil {
+		out.pose.Azimuth, out.pose.Tilt, _ = frame.Aim(s.p.Camera, pos, s.target(m, out.anchor), out.place, unit.Angle(hint))
+	}
+	if k.Look != nil {
+		if k.Look.Azimuth != nil {
+			out.pose.Azimuth = *k.Look.Azimuth
+		}
+		if k.Look.Tilt != nil {
+			out.pose.Tilt = *k.Look.Tilt
+		}
+	}
+	return out, nil
+}
+
 // shapeKeys lays out key frames.
 func (s *solver) shapeKeys(l *leg) error {
 	st := l.step
@@ -25,81 +98,22 @@ func (s *solver) shapeKeys(l *leg) error {
 	}
 	hint := l.start.az
 	for i := range st.Keys {
-		k := &st.Keys[i]
-		path := fmt.Sprintf("keys[%d]", i)
-		name := k.Subject
-		if name == "" && k.Look == nil {
-			name = st.Subject
-		}
-		place := middle
-		anchor := frame.Middle
-		var m Motion
-		var who Subject
-		if name != "" {
-			if who = s.p.Subjects[name]; who == nil {
-				return fmt.Errorf("moves[%d].%s.subject: there is no subject %q", l.index, path, name)
-			}
-			m, _ = who.At(l.t0 + float64(k.Time))
-			bearing := 0.0
-			if k.Bearing != nil {
-				bearing = float64(*k.Bearing)
-			}
-			place, anchor = placed(k.Framing, middle, anchor, m, bearing)
-		}
-		var pose lens.Pose
-		if k.At != nil {
-			p, err := s.position(k.At, l.index, path+".at")
-			if err != nil {
-				return err
-			}
-			pose.Pos = p
-		} else {
-			w := frame.Want{Bearing: *k.Bearing, Size: float64(k.Framing.Size), Place: place, Anchor: anchor, Horizon: k.Framing.Horizon}
-			if k.Height != nil {
-				h := float64(*k.Height)
-				w.HeightM = &h
-			} else {
-				el := 10 * unit.Degree
-				w.Elevation = &el
-			}
-			was, wasName := l.subject, l.name
-			l.subject, l.name = who, name
-			p, err := s.compose(l, l.t0+float64(k.Time), m, w)
-			l.subject, l.name = was, wasName
-			if err != nil {
-				return err
-			}
-			pose = p
-		}
-		pos, err := s.clearOf(l.index, l.t0+float64(k.Time), pose.Pos)
+		k, err := s.resolve(l, i, hint)
 		if err != nil {
 			return err
 		}
-		pose.Pos = pos
-		if who != nil {
-			pose.Azimuth, pose.Tilt, _ = frame.Aim(s.p.Camera, pos, s.target(m, anchor), place, unit.Angle(hint))
-		}
-		if k.Look != nil {
-			if k.Look.Azimuth != nil {
-				pose.Azimuth = *k.Look.Azimuth
-			}
-			if k.Look.Tilt != nil {
-				pose.Tilt = *k.Look.Tilt
-			}
-			oneSubject = false
-		}
 		if len(times) == 0 {
-			subject = name
-			l.aim.anchor = anchor
+			subject = k.name
+			l.aim.anchor = k.anchor
 		}
-		if name == "" || name != subject || anchor != l.aim.anchor {
+		if st.Keys[i].Look != nil || k.name == "" || k.name != subject || k.anchor != l.aim.anchor {
 			oneSubject = false
 		}
-		hint = near(float64(pose.Azimuth), hint)
-		times = append(times, float64(k.Time))
-		places = append(places, pos)
-		angles = append(angles, geo.Vec3{X: hint, Y: float64(pose.Tilt)})
-		spots = append(spots, geo.Vec3{X: place.X, Y: place.Y})
+		hint = near(float64(k.pose.Azimuth), hint)
+		times = append(times, float64(st.Keys[i].Time))
+		places = append(places, k.pose.Pos)
+		angles = append(angles, geo.Vec3{X: hint, Y: float64(k.pose.Tilt)})
+		spots = append(spots, geo.Vec3{X: k.place.X, Y: k.place.Y})
 	}
 	l.timed = true
 	for i := range times {

@@ -112,21 +112,6 @@ var everyMove = map[string]string{
 		{move: top-down, subject: tree, end_height: 60 m}]`,
 }
 
-func names() []string {
-	var out []string
-	for n := range everyMove {
-		out = append(out, n)
-	}
-	for i := range out {
-		for j := i + 1; j < len(out); j++ {
-			if out[j] < out[i] {
-				out[i], out[j] = out[j], out[i]
-			}
-		}
-	}
-	return out
-}
-
 // once passes on the first complaint of each form.
 type once struct {
 	tb   interface{ Errorf(string, ...any) }
@@ -204,7 +189,7 @@ func sound(tb interface{ Errorf(string, ...any) }, p *move.Problem, path *move.P
 }
 
 func TestEveryMoveIsSolved(t *testing.T) {
-	for _, name := range names() {
+	for _, name := range sorted(everyMove) {
 		for rigName, rig := range map[string]move.Rig{"three axes": threeAxis(), "two axes": twoAxis()} {
 			t.Run(name+"/"+rigName, func(t *testing.T) {
 				p := valley(read(t, everyMove[name]))

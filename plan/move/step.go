@@ -180,7 +180,8 @@ type Position struct {
 }
 
 // Key is a camera pose at a time: where it is (At, or a framing of Subject seen from
-// Bearing) and where it points (Subject with Framing's place, or Look).
+// Bearing) and where it points (Subject with Framing's place, or Look). A key that names
+// no subject has the step's, unless it has both At and Look.
 type Key struct {
 	Time    unit.Duration  `yaml:"time" json:"time" doc:"from the start of the step" need:"yes"`
 	At      *Position      `yaml:"at,omitempty" json:"at,omitempty" doc:"where the camera is"`

@@ -1,6 +1,7 @@
 package move_test
 
 import (
+	"reflect"
 	"strings"
 	"testing"
 
@@ -104,5 +105,30 @@ func TestUnknownWordsAreRefused(t *testing.T) {
 		if err := yaml.UnmarshalWithOptions([]byte(text), &steps, yaml.Strict()); err == nil {
 			t.Errorf("%s was read without complaint", text)
 		}
+	}
+}
+
+// Keys that name no subject are about the step's, as if each named it.
+func TestKeysTakeTheSubjectOfTheStep(t *testing.T) {
+	solved := func(text string) move.Path {
+		t.Helper()
+		steps := read(t, text)
+		if errs := move.Validate(steps); len(errs) > 0 {
+			t.Fatal(errs)
+		}
+		s, err := move.Solve(valley(steps))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.Path
+	}
+	each := solved(everyMove["key frames"])
+	once := solved(strings.Replace(strings.ReplaceAll(everyMove["key frames"], ", subject: bell", ""), "move: key frames", "move: key frames, subject: bell", 1))
+	if !reflect.DeepEqual(each.Samples, once.Samples) {
+		t.Error("the path is another when the step names the subject")
+	}
+	none := read(t, `[{move: key frames, keys: [{time: 0 s, at: {above_ground: 2 m}}, {time: 5 s, at: {above_ground: 9 m}}]}]`)
+	if errs := move.Validate(none); len(errs) != 2 || !strings.Contains(errs[0].Error(), "moves[0].keys[0].look: nothing says where the camera points") {
+		t.Errorf("keys about nothing: %v", errs)
 	}
 }

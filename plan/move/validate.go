@@ -189,12 +189,13 @@ func (s *Step) validate(path string, first bool) []error {
 		errs = append(errs, s.Through[i].validate(fmt.Sprintf("%s.through[%d]", path, i))...)
 	}
 	if kind == KeyFrames {
-		errs = append(errs, validateKeys(s.Keys, path+".keys", first)...)
+		errs = append(errs, validateKeys(s.Keys, s.Subject, path+".keys", first)...)
 	}
 	return errs
 }
 
-func validateKeys(keys []Key, path string, first bool) []error {
+// validateKeys checks keys whose subject is the step's where they name none.
+func validateKeys(keys []Key, subject, path string, first bool) []error {
 	var errs []error
 	if len(keys) < 2 && first {
 		errs = append(errs, fmt.Errorf("%s: a free move needs at least two keys", path))
@@ -213,12 +214,13 @@ func validateKeys(keys []Key, path string, first bool) []error {
 			errs = append(errs, fmt.Errorf("%s.time: %s is not after the key before it", at, k.Time))
 		}
 		last = float64(k.Time)
+		framed := k.Subject != "" || subject != ""
 		switch {
-		case k.At == nil && (k.Subject == "" || k.Framing == nil || k.Framing.Size == 0):
+		case k.At == nil && (!framed || k.Framing == nil || k.Framing.Size == 0):
 			errs = append(errs, fmt.Errorf("%s.at: nothing says where the camera is: give at, or subject with framing.size", at))
 		case k.At == nil && k.Bearing == nil:
 			errs = append(errs, fmt.Errorf("%s.bearing: nothing says from which side the subject is seen: give bearing, or at", at))
-		case k.At != nil && k.Subject == "" && (k.Look == nil || k.Look.Azimuth == nil || k.Look.Tilt == nil):
+		case k.At != nil && !framed && (k.Look == nil || k.Look.Azimuth == nil || k.Look.Tilt == nil):
 			errs = append(errs, fmt.Errorf("%s.look: nothing says where the camera points: give subject, or look with azimuth and tilt", at))
 		}
 		if k.Framing != nil {
