@@ -280,7 +280,7 @@ func (c *logPacksCmd) Run(s *Session, log *logCmd) error {
 
 type logLearnCmd struct {
 	Accept []string `placeholder:"QUANTITY:SUBJECT" help:"Accept this lesson; it is written down with your name."`
-	Shoot  string   `type:"existingdir" placeholder:"DIR" help:"Shoot folder whose house values are the old ones where none was accepted yet."`
+	Shoot  string   `type:"existingdir" placeholder:"DIR" help:"Shoot folder whose rigs' power factors, and house values where none was accepted yet, are the old ones."`
 }
 
 func (c *logLearnCmd) Run(s *Session, log *logCmd) error {
@@ -293,19 +293,19 @@ func (c *logLearnCmd) Run(s *Session, log *logCmd) error {
 	if err != nil {
 		return err
 	}
-	var house *shoot.House
+	var planned *shoot.Shoot
 	if c.Shoot != "" {
 		a, err := open(s.Context, c.Shoot)
 		if err != nil {
 			return err
 		}
-		house = &a.Shoot.House
+		planned = a.Shoot
 	}
 	out := struct {
 		debrief.Lessons
 		Accepted []logbook.Receipt `json:"accepted"`
 		Caution  string            `json:"caution"`
-	}{Lessons: debrief.Learn(all, house), Caution: SafetySentence}
+	}{Lessons: debrief.Learn(all, planned), Caution: SafetySentence}
 	if out.Accepted, err = out.Accept(s.Context, l, c.Accept, log.entry); err != nil {
 		return err
 	}
@@ -320,6 +320,15 @@ func (c *logLearnCmd) Run(s *Session, log *logCmd) error {
 				verdict = "the old value lies outside the interval"
 			}
 			fmt.Fprintf(w, "%s of %s: old %s, new %.4g (95 %% %.4g to %.4g, %d cases); plan for %.4g; %s\n", p.Quantity, p.Subject, was, p.New, p.Low, p.High, p.Cases, p.PlanFor, verdict)
+			if p.Found != nil && p.Spread != nil {
+				fmt.Fprintf(w, "  %d sorties drew %.4g times the energy planned with the old factor: %.4g x %.4g = %.4g; spread of a sortie %.2g (one standard deviation)\n", p.Cases, *p.Found, p.Old, *p.Found, p.New, *p.Spread)
+			}
+			if len(p.Rigs) > 0 {
+				fmt.Fprintf(w, "  to plan with it: accept it, so that the book knows when it changed, then power_factor: %s for %s\n", p.Plan, strings.Join(p.Rigs, ", "))
+			}
+			for _, x := range p.Notes {
+				fmt.Fprintln(w, "  mind:", x)
+			}
 			for _, x := range p.LeftOut {
 				fmt.Fprintln(w, "  left out:", x)
 			}

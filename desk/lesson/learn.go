@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"fieldfare/desk/logbook"
@@ -26,9 +27,14 @@ type Proposal struct {
 	Low      float64  `json:"low"` // 95 % confidence interval
 	High     float64  `json:"high"`
 	PlanFor  float64  `json:"plan_for"` // what 9 cases of 10 do not exceed
+	Plan     string   `json:"plan"`     // PlanFor, rounded up, as the shoot file writes it
 	Cases    int      `json:"cases"`
 	LeftOut  []string `json:"left_out,omitempty"` // cases not used, and why
 	Changed  bool     `json:"changed"`            // the old value lies outside the interval
+	Found    *float64 `json:"found,omitempty"`    // of a power factor: new over old, what was drawn over what is planned with the old one
+	Spread   *float64 `json:"spread,omitempty"`   // of a power factor: standard deviation of one sortie about the new one
+	Rigs     []string `json:"rigs,omitempty"`     // of a power factor: the rigs of the shoot that it is for
+	Notes    []string `json:"notes,omitempty"`    // what was taken as given, and what to mind
 }
 
 // Lesson is the entry's body that records the proposal as accepted.
@@ -36,28 +42,42 @@ func (p Proposal) Lesson() *logbook.Lesson {
 	return &logbook.Lesson{Quantity: p.Quantity, Subject: p.Subject, Old: p.Old, New: p.New, Low: p.Low, High: p.High, Cases: p.Cases}
 }
 
-// PowerFactor learns by what factor the energy used exceeds the energy predicted, from
-// sorties of one aircraft that hold both: the slope k of used = k·planned through the
-// origin. Cases more than 3 standardised residuals off are left out once and named.
-func PowerFactor(aircraft string, old float64, sorties []*logbook.Sortie) (Proposal, error) {
+// PowerFactor learns by what factor the energy used exceeds that of the model without a factor, from
+// sorties of one aircraft that hold energy planned and used. held tells the factor that a sortie's planned
+// energy was worked out with already, or why nobody knows; the planned energy is divided by it, so that
+// sorties from before and after a change of the factor stand on one scale, and where all were planned with
+// the old factor the new one is old times the slope k of used = k·planned. The slope is that through the
+// origin (Draper and Smith, section 1.5). Cases more than 3 standardised residuals off are left out once
+// and named.
+func PowerFactor(aircraft string, old float64, sorties []*logbook.Sortie, held func(*logbook.Sortie) (factor float64, why string)) (Proposal, error) {
 	p := Proposal{Quantity: "power_factor", Subject: aircraft, Old: old}
 	var x [][]float64
 	var y []float64
-	var names []string
+	var used []*logbook.Sortie
 	for _, s := range sorties {
-		if s.Aircraft == aircraft && s.EnergyPlannedWh != nil && s.EnergyUsedWh != nil && *s.EnergyPlannedWh > 0 {
-			x, y, names = append(x, []float64{*s.EnergyPlannedWh}), append(y, *s.EnergyUsedWh), append(names, s.Sortie)
+		if s.Aircraft != aircraft || s.EnergyPlannedWh == nil || s.EnergyUsedWh == nil || *s.EnergyPlannedWh <= 0 {
+			continue
 		}
+		factor, why := held(s)
+		if why != "" {
+			p.LeftOut = append(p.LeftOut, fmt.Sprintf("sortie %s: %s", s.Sortie, why))
+			continue
+		}
+		x, y, used = append(x, []float64{*s.EnergyPlannedWh / factor}), append(y, *s.EnergyUsedWh), append(used, s)
 	}
 	if len(y) < MinCases {
-		return p, fmt.Errorf("power factor of %s: %w: %d sorties with planned and used energy, %d are needed", aircraft, ErrFew, len(y), MinCases)
+		err := fmt.Errorf("power factor of %s: %w: %d sorties with planned and used energy, %d are needed", aircraft, ErrFew, len(y), MinCases)
+		if len(p.LeftOut) > 0 {
+			err = fmt.Errorf("%w; left out: %s", err, strings.Join(p.LeftOut, "; "))
+		}
+		return p, err
 	}
 	f, err := Regress(x, y)
 	if err != nil {
 		return p, err
 	}
 	if i := outlier(f, x, y); i >= 0 && len(y) > MinCases {
-		p.LeftOut = append(p.LeftOut, fmt.Sprintf("sortie %s: used %.1f Wh for %.1f Wh planned, far off the others", names[i], y[i], x[i][0]))
+		p.LeftOut = append(p.LeftOut, fmt.Sprintf("sortie %s: used %.1f Wh for %.1f Wh planned, far off the others", used[i].Sortie, y[i], *used[i].EnergyPlannedWh))
 		x, y = slices.Delete(x, i, i+1), slices.Delete(y, i, i+1)
 		if f, err = Regress(x, y); err != nil {
 			return p, err
@@ -70,6 +90,9 @@ func PowerFactor(aircraft string, old float64, sorties []*logbook.Sortie) (Propo
 	}
 	at, half := f.At([]float64{mean}, 0.8) // 80 % two-sided leaves 10 % above
 	p.PlanFor = (at + half) / mean
+	p.Plan = fmt.Sprintf("%.0f %%", upTo(p.PlanFor*100))
+	found, spread := p.New/old, f.ResidualSD/mean
+	p.Found, p.Spread = &found, &spread
 	p.Changed = old < p.Low || old > p.High
 	return p, nil
 }
@@ -129,9 +152,13 @@ func Durations(quantity, subject string, old float64, seconds []float64) (Propos
 	n := float64(len(logs))
 	p.New, p.Low, p.High, p.Cases = math.Exp(m), math.Exp(low), math.Exp(high), len(logs)
 	p.PlanFor = math.Exp(m + student(0.9, len(logs)-1)*sd*math.Sqrt(1+1/n))
+	p.Plan = fmt.Sprintf("%.0f s", upTo(p.PlanFor))
 	p.Changed = old < p.Low || old > p.High
 	return p, nil
 }
+
+// upTo rounds up, but not for a rounding error.
+func upTo(v float64) float64 { return math.Ceil(v - 1e-9) }
 
 // Changeovers returns the times on the ground in seconds between landings and the next
 // take-off of the same aircraft with another pack on the same day, up to longest.

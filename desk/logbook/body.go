@@ -77,6 +77,7 @@ type Sortie struct {
 	LonDeg          *float64  `json:"lon_deg,omitempty"`
 	EnergyPlannedWh *float64  `json:"energy_planned_wh,omitempty"`
 	EnergyUsedWh    *float64  `json:"energy_used_wh,omitempty"`
+	PowerFactor     *float64  `json:"power_factor,omitempty"` // of the rig, that energy_planned_wh was worked out with
 	Permits         []string  `json:"permits,omitempty"`
 	Notes           string    `json:"notes,omitempty"`
 }
@@ -258,7 +259,7 @@ func (s *Sortie) check() error {
 	return errors.Join(
 		needed("sortie", s.Sortie), needed("aircraft", s.Aircraft), needed("pilot", s.Pilot),
 		span("take_off", s.TakeOff, "landing", s.Landing), s.ShotClass.check(),
-		place(s.LatDeg, s.LonDeg), atLeast("energy_planned_wh", s.EnergyPlannedWh, 0), atLeast("energy_used_wh", s.EnergyUsedWh, 0))
+		place(s.LatDeg, s.LonDeg), atLeast("energy_planned_wh", s.EnergyPlannedWh, 0), atLeast("energy_used_wh", s.EnergyUsedWh, 0), above("power_factor", s.PowerFactor))
 }
 
 func (t *Take) check() error {

@@ -40,5 +40,5 @@ func (s *Server) lessons(ctx context.Context) (*logbook.Log, debrief.Lessons, er
 		return nil, debrief.Lessons{}, err
 	}
 	book, err := s.book(ctx)
-	return book, debrief.Learn(all, &state.Assessor.Shoot.House), err
+	return book, debrief.Learn(all, state.Assessor.Shoot), err
 }

@@ -1496,17 +1496,24 @@ export interface components {
             cases: number;
             changed: boolean;
             /** Format: double */
+            found?: number;
+            /** Format: double */
             high: number;
             left_out?: string[] | null;
             /** Format: double */
             low: number;
             /** Format: double */
             new: number;
+            notes?: string[] | null;
             /** Format: double */
             old: number;
+            plan: string;
             /** Format: double */
             plan_for: number;
             quantity: string;
+            rigs?: string[] | null;
+            /** Format: double */
+            spread?: number;
             subject: string;
         };
         LightDay: {

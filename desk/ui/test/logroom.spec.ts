@@ -154,6 +154,45 @@ test('lessons stand old beside new with their uncertainty, and are taken by a pe
   await expect.poll(() => readFileSync(join(desk.dir, 'shoot.yaml'), 'utf8')).toMatch(/setup_time: 7\d\d s/)
 })
 
+test('a rig that is planned with a factor is offered the next one, on top of it', async ({ page, desk }) => {
+  // FF-W402 is the rig wren. Six sorties planned without a factor draw 1.1 times their plan; six planned with the
+  // 112 % that came of it draw 0.5 % more than planned: 1.12 times 1.005 is 1.126.
+  const fly = (from: number, planned: number, used: (i: number) => number) =>
+    Array.from({ length: 6 }, (_, i) => {
+      const off = cue + (from + i) * 86400e3
+      return { id: `factor-sortie-${from + i}`, kind: 'sortie', at: new Date(off).toISOString(), body: { sortie: `F${from + i}`, aircraft: 'FF-W402', pilot: 'Ana', take_off: new Date(off).toISOString(), landing: new Date(off + 720e3).toISOString(), energy_planned_wh: planned, energy_used_wh: used(i), ...(from ? { power_factor: 1.12 } : {}) } }
+    })
+  await log(desk, fly(0, 50, (i) => 55 + 0.5 * ((i % 3) - 1)))
+  const inFile = () => /name: wren[\s\S]*?power_factor: (\d+ %)/.exec(readFileSync(join(desk.dir, 'shoot.yaml'), 'utf8'))?.[1]
+  await page.setViewportSize({ width: 1366, height: 900 })
+  await page.goto(`/log?${at}&part=lessons`)
+  await initials(page)
+  const row = page.getByRole('row', { name: /FF-W402/ })
+  await expect(row).toContainText('6 sorties drew ×1.100 the energy planned with the old factor: ×1.000 ×1.100 = ×1.100')
+  await row.getByRole('button', { name: 'plan with 112 %' }).click()
+  await expect.poll(inFile).toBe('112 %')
+  await expect(row).toContainText('planned with 112 % already') // and the same sorties do not count twice
+  await expect(row).toContainText('×1.120 ×0.982 = ×1.100')
+  await log(desk, fly(10, 56, (i) => 56 * 1.005 + 0.5 * ((i % 3) - 1)))
+  await page.reload()
+  await initials(page)
+  await expect(row).toContainText('12 sorties drew')
+  await expect(row).toContainText('×1.120')
+  await accessible(page)
+  await page.screenshot({ path: `${looks}/factor-laptop-paper.png`, fullPage: true })
+  const offered = row.getByRole('button', { name: /plan with 11\d %/ })
+  const want = (await offered.textContent())!.replace('plan with ', '').trim()
+  expect(want).not.toBe('112 %')
+  await offered.click()
+  await expect.poll(inFile).toBe(want)
+  await page.setViewportSize({ width: 390, height: 844 })
+  await page.getByRole('button', { name: 'dark' }).click()
+  await page.waitForTimeout(300)
+  expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth), 'no sideways scroll').toBeLessThanOrEqual(0)
+  await accessible(page)
+  await page.screenshot({ path: `${looks}/factor-phone-dark.png`, fullPage: true })
+})
+
 test('reports are shown, and kept as CSV and PDF; packs have their forecast', async ({ page, desk }) => {
   await log(
     desk,

@@ -13,7 +13,7 @@ export const forms: Record<string, Field[]> = {
   upkeep: [f('aircraft', 'text', true), f('work', 'text', true), f('serviceable', 'yes'), f('airframe_s', 'number'), f('next_after_s', 'number'), f('next_by', 'time'), f('notes', 'long')],
   permit: [f('permit', 'text', true), f('from', 'time', true), f('to', 'time', true), f('sortie'), f('kept', 'long'), f('notes', 'long')],
   hours: [f('person', 'text', true), f('role', ['pilot', 'operator'], true), f('flown_s', 'number', true), f('aircraft_class'), f('shot_class', classes), f('last_flown', 'time'), f('source', 'text', true)],
-  sortie: [f('sortie', 'text', true), f('aircraft', 'text', true), f('pilot', 'text', true), f('take_off', 'time', true), f('landing', 'time', true), f('slates', 'list'), f('aircraft_class'), f('operator'), f('observer'), f('shot_class', classes), f('pack'), f('energy_planned_wh', 'number'), f('energy_used_wh', 'number'), f('permits', 'list'), f('notes', 'long')],
+  sortie: [f('sortie', 'text', true), f('aircraft', 'text', true), f('pilot', 'text', true), f('take_off', 'time', true), f('landing', 'time', true), f('slates', 'list'), f('aircraft_class'), f('operator'), f('observer'), f('shot_class', classes), f('pack'), f('energy_planned_wh', 'number'), f('energy_used_wh', 'number'), f('power_factor', 'number'), f('permits', 'list'), f('notes', 'long')],
   take: [f('slate', 'text', true), f('take', 'number', true), f('circled', 'yes'), f('sortie'), f('from', 'time'), f('to', 'time'), f('card'), f('clip'), f('notes', 'long')],
   remark: [f('text', 'long', true)],
 }
