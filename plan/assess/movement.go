@@ -127,7 +127,7 @@ func (t *Take) clearances() {
 	ground := t.shoot.Ground()
 	house := t.shoot.House
 	nearest, nearestWire, subject := math.Inf(1), math.Inf(1), math.Inf(1)
-	var wire string
+	var obstacle, wire string
 	var nearestAt, wireAt float64
 	terrainM, sure := math.Inf(1), true
 	terrainAt := 0.0
@@ -150,7 +150,7 @@ func (t *Take) clearances() {
 					nearestWire, wire, wireAt = d, o.Name, p.T
 				}
 			} else if d < nearest {
-				nearest, nearestAt, n.NearestObstacle = d, p.T, o.Name
+				nearest, nearestAt, obstacle = d, p.T, o.Name
 			}
 		}
 		if target != nil && target.Moves() {
@@ -166,7 +166,8 @@ func (t *Take) clearances() {
 	} else {
 		t.find(Unknown, TopicMove, "clearance from the ground", "unknown", "", "elevation grid", "extend the grid under the path")
 	}
-	if wire != "" && nearestWire < nearest {
+	n.NearestObstacle = obstacle
+	if nearestWire < nearest {
 		n.NearestObstacle = wire
 	}
 	if d := math.Min(nearest, nearestWire); !math.IsInf(d, 1) {
@@ -174,7 +175,7 @@ func (t *Take) clearances() {
 		t.putFact("obstacle_clearance", rule.Of(d))
 	}
 	if !math.IsInf(nearest, 1) {
-		t.keep(nearest-off, float64(house.Clearance), "clearance from "+n.NearestObstacle, "clearance:", nearestAt)
+		t.keep(nearest-off, float64(house.Clearance), "clearance from "+obstacle, "clearance:", nearestAt)
 	}
 	if !math.IsInf(nearestWire, 1) {
 		t.keep(nearestWire-off, float64(house.WireClearance), "clearance from wire "+wire, "wire_clearance:", wireAt)

@@ -381,3 +381,18 @@ func TestAlone(t *testing.T) {
 		t.Errorf("%d controls at once", n.MostControls)
 	}
 }
+
+// A wire nearer than anything else is not the name under which another obstacle's distance stands.
+func TestObstacleBesideAWireKeepsItsName(t *testing.T) {
+	const shot = "{move: static, subject: chapel, from: {point: chapel, east: -90 m, above_ground: 30 m}, duration: 8 s}"
+	wire := `{"type":"Feature","properties":{"kind":"wire","height":"10 m","name":"feeder line"},"geometry":{"type":"LineString","coordinates":[%s]}}`
+	x := withFeature(t, shot, wire, geo.Vec2{X: -90, Y: 0}, 4)
+	x.edit(t, shoot.FileName, func(text string) string { return swap(t, text, "  clearance: 5 m", "  clearance: 0 m") })
+	x.assess(t, "1A")
+	if n := x.MoveNumbers().NearestObstacle; n != "feeder line" {
+		t.Fatalf("nearest is %q: the test is out of date", n)
+	}
+	if first(x.found(), "clearance from chapel tower") == nil || first(x.found(), "clearance from feeder line") != nil {
+		t.Errorf("%+v", x.found())
+	}
+}
