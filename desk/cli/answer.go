@@ -33,7 +33,7 @@ func (c *answerCmd) Run(s *Session) error {
 	lost := -1.0
 	if c.Lost != nil {
 		if lost = float64(*c.Lost); lost < 0 || lost > 0.9 {
-			return fmt.Errorf("--lost %s: expected a share of days from 0 to 90 %%", *c.Lost)
+			return fmt.Errorf("--lost %s: expected a share of days from 0 to 90 %% with its percent sign, as in --lost 30%%", *c.Lost)
 		}
 	}
 	p, err := planAll(s.Context, c.Dir)

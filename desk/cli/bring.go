@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"fieldfare/desk/intake"
+	"fieldfare/plan/shoot"
 )
 
 type bringCmd struct {
@@ -26,7 +27,7 @@ type bringCmd struct {
 func (c *bringCmd) Run(s *Session) error {
 	data, err := os.ReadFile(c.File)
 	if err != nil {
-		return err
+		return fmt.Errorf("cannot read %s: %s", c.File, shoot.Why(err))
 	}
 	var r intake.Brought
 	if c.Track != "" {

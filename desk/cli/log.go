@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"fieldfare/desk/logbook"
+	"fieldfare/plan/shoot"
 )
 
 type logCmd struct {
@@ -143,7 +144,7 @@ func readAll(path string) ([]byte, error) {
 	if path != "-" {
 		f, err := os.Open(path)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("cannot read %s: %s", path, shoot.Why(err))
 		}
 		defer f.Close()
 		r = f

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -11,6 +10,7 @@ import (
 	"fieldfare/desk/debrief"
 	"fieldfare/model/unit"
 	"fieldfare/plan/assess"
+	"fieldfare/plan/shoot"
 )
 
 type logImportCmd struct {
@@ -109,10 +109,8 @@ func (c *logFetchCmd) Run(s *Session, log *logCmd) error {
 		_, err = s.Out.Write(o.Content)
 		return err
 	}
-	f, err := os.OpenFile(c.To, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if err != nil {
-		return err
+	if _, err := os.Lstat(c.To); err == nil {
+		return fmt.Errorf("%s exists; choose another name", c.To)
 	}
-	_, err = f.Write(o.Content)
-	return errors.Join(err, f.Close())
+	return shoot.Save(c.To, o.Content)
 }

@@ -133,6 +133,14 @@ func TestLogFromEntryToReview(t *testing.T) {
 			if out, _ := logRun(t, 0, "log", log, "fetch", got.SHA256); out != string(want) {
 				t.Error("the original came back otherwise")
 			}
+			to := filepath.Join(t.TempDir(), "original")
+			logRun(t, 0, "log", log, "fetch", got.SHA256, "--to", to)
+			if back, err := os.ReadFile(to); err != nil || string(back) != string(want) {
+				t.Errorf("the original came back otherwise as a file: %v", err)
+			}
+			if _, msg := logRun(t, 2, "log", log, "fetch", got.SHA256, "--to", to); !strings.Contains(msg, "exists; choose another name") {
+				t.Error(msg)
+			}
 		}
 	}
 	add("sortie", "sortie=2", "aircraft=X1", "pilot=Pilot", "take_off="+end.Add(time.Hour).Format(time.RFC3339), "landing="+end.Add(2*time.Hour).Format(time.RFC3339))

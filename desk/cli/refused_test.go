@@ -38,6 +38,9 @@ func TestRefusedBeforeItBegins(t *testing.T) {
 		{[]string{"log", "--log", book, "packs", "--min-capacity", "-1"}, "--min-capacity -1: expected a share"},
 		{[]string{"log", "--log", book, "packs", "--max-resistance", "0"}, "--max-resistance 0: expected"},
 		{[]string{"serve", demo, "--listen", "127.0.0.1:0", "--share", "--certificate", at("site.geojson"), "--key", at("site.geojson")}, "give a certificate and its own key as PEM files"},
+		{[]string{"log", "--log", book, "--by", "Ines", "add", "--from", at("none.json")}, "cannot read " + at("none.json") + ": there is no such file"},
+		{[]string{"bring", at("none.kml"), demo}, "cannot read " + at("none.kml") + ": there is no such file"},
+		{[]string{"answer", demo, "--lost", "30"}, "with its percent sign, as in --lost 30%"},
 		{[]string{"serve", demo, "--listen", "127.0.0.1:0", "--log", at("none/book.db")}, "has no folder to lie in"},
 	} {
 		text, code := run(c.args...)

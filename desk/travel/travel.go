@@ -146,7 +146,7 @@ func Write(a *assess.Assessor, n Notes) (*Papers, error) {
 	for _, d := range n.Declare {
 		i := slices.IndexFunc(items, func(x Item) bool { return x.Name == d.Item })
 		if i < 0 {
-			return nil, fmt.Errorf("%s declares %q, which no rig, pack or charger of the shoot names", FileName, d.Item)
+			return nil, fmt.Errorf("%s declares %q, which no rig, pack or charger of the shoot names: correct the name under declare:, or take the line out", FileName, d.Item)
 		}
 		items[i].Number, items[i].Value, items[i].Origin = d.Number, d.Value, d.Origin
 		if d.Mass > 0 {
