@@ -13,6 +13,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -206,6 +207,7 @@ func TestOnePageASlate(t *testing.T) {
 
 func onePageASlate(t *testing.T, pages []string) {
 	slates := 0
+	setting := regexp.MustCompile(`(?m)^f/\S+ 1/\d+ s ISO \d+ .* (\d+ K|set on location)$`)
 	for i, page := range pages {
 		head := strings.SplitN(page, "\n", 2)[0]
 		at := strings.Index(head, "Slate ")
@@ -223,6 +225,9 @@ func onePageASlate(t *testing.T, pages []string) {
 			continue
 		}
 		slates++
+		if !setting.MatchString(page) && !strings.Contains(page, "no setting could be chosen") {
+			t.Errorf("%s: the setting does not stand on one line", name)
+		}
 		rest := page
 		for _, want := range []string{"wanted", "start,", "middle,", "end,", "CAMERA CARD", "RIG AND BALANCE", "from above", "heights above sea", "window", "NUMBERS BESIDE", "SAFETY AND CONTINGENCIES", "FINDINGS", "Planning aid only"} {
 			before, after, ok := strings.Cut(rest, want)

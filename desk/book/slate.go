@@ -248,8 +248,12 @@ func (p *printer) cameraCard(x *check.Slate) []part {
 	if c.WhiteBalanceK > 0 {
 		white = fmt.Sprintf("%.0f K", c.WhiteBalanceK)
 	}
+	set := fmt.Sprintf("f/%.3g  1/%.0f s  ISO %.0f  %s  %s", c.Aperture, 1/c.ShutterS, c.ISO, call.Filter(c), white)
 	big := paper.Style{Mono: true, Bold: true, Pt: 10}
-	card = append(card, part{big, fmt.Sprintf("f/%.3g  1/%.0f s  ISO %.0f  %s  %s", c.Aperture, 1/c.ShutterS, c.ISO, call.Filter(c), white), 0.6})
+	for big.Pt > 9 && len(p.Lines(big, p.cardWidth(0), set)) > 1 {
+		big.Pt -= 0.1
+	}
+	card = append(card, part{big, set, 0.6})
 	if fitted := p.fitted(x.Slate); fitted != "" && fitted != call.Filter(c) {
 		card = append(card, part{strongLittle, "caution: the call sheet fits " + fitted + "; at the planned hour the card asks for " + call.Filter(c), 0.2})
 	}
