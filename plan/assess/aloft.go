@@ -217,7 +217,7 @@ func (t *Take) areasAloft(x *Aloft, facts rule.Facts, told *Told) (where geo.Vec
 }
 
 func (t *Take) peopleAloft(x *Aloft, p geo.Vec3, aboveM float64, groundKnown bool, facts rule.Facts, told *Told) {
-	people := peopleOf(t.shoot)
+	people := t.ofKind(shoot.People)
 	nearest, name := math.Inf(1), ""
 	for _, f := range people {
 		if f.Extent().Distance(p.XY()) > nearest {

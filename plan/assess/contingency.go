@@ -63,35 +63,24 @@ func (t *Take) lostLink(n *SafetyNumbers, facts rule.Facts) {
 
 // alternates lists where the aircraft can land in an emergency: landing and launch spots.
 func (t *Take) alternates() {
-	features := t.shoot.Features()
 	marked := false
-	for _, kind := range []string{shoot.Landing, shoot.Launch} {
-		for i := range features {
-			f := &features[i]
-			if f.Kind != kind || !f.OnGround {
-				continue
-			}
-			marked = marked || kind == shoot.Landing
-			at := f.Places[0]
-			if f.Shape == shoot.Polygon {
-				at = centre(f.Places)
-				if z, ok := t.shoot.Ground().HeightAt(at.X, at.Y); ok {
-					at.Z = z
-				}
-			}
-			t.care.spots = append(t.care.spots, risk.Spot{Name: describe(f), Pos: at})
+	for _, f := range t.ofKind(shoot.Landing, shoot.Launch) {
+		if !f.OnGround {
+			continue
 		}
+		marked = marked || f.Kind == shoot.Landing
+		at := f.Places[0]
+		if f.Shape == shoot.Polygon {
+			at = middle(f.Places)
+			if z, ok := t.shoot.Ground().HeightAt(at.X, at.Y); ok {
+				at.Z = z
+			}
+		}
+		t.care.spots = append(t.care.spots, risk.Spot{Name: describe(f), Pos: at})
 	}
 	if !marked {
 		t.find(Unknown, TopicSafety, "emergency landing", "no alternate landing spot entered", "", "site features", "mark level, open places with kind landing")
 	}
-}
-
-func centre(places []geo.Vec3) (c geo.Vec3) {
-	for _, p := range places {
-		c = c.Add(p.Scale(1 / float64(len(places))))
-	}
-	return c
 }
 
 // landingMoments along a path at which the way to each landing spot is worked out for the findings.

@@ -109,18 +109,6 @@ func (t *Take) basisOf(l move.Limit) string {
 // spotAt is where the path's camera is at a time.
 func (t *Take) spotAt(s float64) geo.Vec3 { return t.Path.At(s).Pos }
 
-// peopleOf are the features where people outside the crew may be.
-func peopleOf(s *shoot.Shoot) (all []*shoot.Feature) {
-	features := s.Features()
-	for i := range features {
-		switch features[i].Kind {
-		case shoot.People:
-			all = append(all, &features[i])
-		}
-	}
-	return all
-}
-
 // clearances measures the path against the ground, the obstacles and the subject.
 func (t *Take) clearances() {
 	n := &t.numbers.Move

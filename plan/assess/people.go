@@ -14,7 +14,7 @@ func (t *Take) toPeople(n *SafetyNumbers, facts rule.Facts) {
 	facts["height_above_takeoff"] = rule.Of(t.highest() - t.launch.Z)
 	facts["ground_speed"] = rule.Of(t.numbers.Move.TopSpeedMS)
 	t.shootSet(facts)
-	people := peopleOf(t.shoot)
+	people := t.ofKind(shoot.People)
 	if len(people) == 0 {
 		t.find(Unknown, TopicSafety, "people outside the crew", "none entered", "", "site features", "mark where people may be, with kind people")
 		return
@@ -92,11 +92,14 @@ func (t *Take) nearest(kind string) float64 {
 	return least
 }
 
-func (t *Take) ofKind(kind string) (all []*shoot.Feature) {
+// ofKind are the site's features of some kinds, kind by kind in the order asked.
+func (t *Take) ofKind(kinds ...string) (all []*shoot.Feature) {
 	features := t.shoot.Features()
-	for i := range features {
-		if features[i].Kind == kind {
-			all = append(all, &features[i])
+	for _, kind := range kinds {
+		for i := range features {
+			if features[i].Kind == kind {
+				all = append(all, &features[i])
+			}
 		}
 	}
 	return all

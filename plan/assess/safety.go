@@ -131,14 +131,11 @@ func (t *Take) siteFacts(facts rule.Facts) {
 // level is the least level distance from the path to a feature of a kind, +Inf for none.
 func (t *Take) level(kind string) float64 {
 	least := math.Inf(1)
-	features := t.shoot.Features()
-	for i := range features {
-		if f := &features[i]; f.Kind == kind {
-			extent := f.Extent()
-			for _, m := range t.sparse(120) {
-				if extent.Distance(m.Pos.XY()) < least {
-					least = math.Min(least, f.Distance(m.Pos))
-				}
+	for _, f := range t.ofKind(kind) {
+		extent := f.Extent()
+		for _, m := range t.sparse(120) {
+			if extent.Distance(m.Pos.XY()) < least {
+				least = math.Min(least, f.Distance(m.Pos))
 			}
 		}
 	}

@@ -92,10 +92,9 @@ func eyeAt(f *shoot.Feature) geo.Vec3 { return f.Places[0].Add(geo.Vec3{Z: eyeM}
 
 // spotters are the observer spots that the slate mans.
 func (t *Take) spotters() (all []*shoot.Feature) {
-	features := t.shoot.Features()
 	for _, name := range t.Slate.Spotters {
-		for i := range features {
-			if f := &features[i]; f.Kind == shoot.Observer && f.Name == name {
+		for _, f := range t.ofKind(shoot.Observer) {
+			if f.Name == name {
 				all = append(all, f)
 			}
 		}
@@ -198,12 +197,9 @@ func (t *Take) inSight(n *SafetyNumbers, facts rule.Facts) {
 func (t *Take) whereToStand(path []risk.Moment, limit float64) string {
 	const otherwise = "stand the pilot elsewhere (pilot_at:), launch nearer, or move the path"
 	watchers := []risk.Watcher{{Name: "pilot", Eye: t.pilot}}
-	features := t.shoot.Features()
-	for _, kind := range []string{shoot.Observer, shoot.Launch} {
-		for i := range features {
-			if f := &features[i]; f.Kind == kind && f.Name != t.Slate.Launch {
-				watchers = append(watchers, risk.Watcher{Name: f.Name, Eye: eyeAt(f)})
-			}
+	for _, f := range t.ofKind(shoot.Observer, shoot.Launch) {
+		if f.Name != t.Slate.Launch {
+			watchers = append(watchers, risk.Watcher{Name: f.Name, Eye: eyeAt(f)})
 		}
 	}
 	points := make([]geo.Vec3, len(path))

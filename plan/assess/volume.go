@@ -210,10 +210,10 @@ func (t *Take) falls(f *flown, n int) (drops []Drop, err error) {
 	if t.Unsolved != nil {
 		return nil, t.Unsolved
 	}
-	around := risk.Air{DensityKgM3: f.density, SteadyMS: f.wind}
-	if f.density == 0 {
-		around.DensityKgM3 = 1.225
+	if f.density == 0 { // the hour's weather is none that an air can have
+		return nil, f.err
 	}
+	around := risk.Air{DensityKgM3: f.density, SteadyMS: f.wind}
 	size := float64(t.airframe.Size)
 	for _, m := range t.sparse(n) {
 		far, hard, err := risk.WorstFall(t.massKg, fallDragShare*size*size, m.Pos, m.Vel, around, t.shoot.Ground())
@@ -256,7 +256,7 @@ func (t *Take) fallIn(f *flown) fall {
 			worst.farM, worst.farAtS = d.DistanceM, d.TimeS
 		}
 		worst.hardJ = math.Max(worst.hardJ, d.EnergyJ)
-		for _, p := range peopleOf(t.shoot) {
+		for _, p := range t.ofKind(shoot.People) {
 			m := p.Distance(d.Pos)
 			if f.anyDirection { // it may drift to any side
 				m = math.Max(0, p.Distance(d.From)-d.DistanceM)
