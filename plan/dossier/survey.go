@@ -251,7 +251,11 @@ func touches(a *assess.Assessor, f *shoot.Feature) (all []Touch) {
 		case shoot.People:
 			reach, limit = reach+v.BufferM, float64(house.PeopleDistance)
 		}
-		reach = math.Max(reach, limit+float64(house.PositionError))
+		off := float64(house.PositionError)
+		if drift := t.MoveNumbers().DriftM; drift != nil && f.Kind != shoot.People { // as the path's own clearances are held
+			off += *drift
+		}
+		reach = math.Max(reach, limit+off)
 		top := math.Inf(-1)
 		for _, p := range f.Places {
 			top = math.Max(top, p.Z+f.HeightM)
@@ -270,7 +274,7 @@ func touches(a *assess.Assessor, f *shoot.Feature) (all []Touch) {
 			least = math.Min(least, d)
 		}
 		if least <= reach {
-			all = append(all, Touch{t.Slate.Slate, least, least-float64(house.PositionError) < limit})
+			all = append(all, Touch{t.Slate.Slate, least, least-off < limit})
 		}
 	}
 	return all

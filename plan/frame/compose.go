@@ -177,11 +177,10 @@ func Compose(c lens.Camera, subject Box, w Want) (lens.Pose, error) {
 	if !ok {
 		return p, w.unplaced(p)
 	}
-	if v := Look(c, p); true {
-		if e, seen := v.Extent(subject); !seen || math.Abs(e.Height()-w.Size) > 1e-6 {
-			return p, &Error{What: fmt.Sprintf("the subject cannot fill %.3g %% of the frame without touching the camera", w.Size*100),
-				Nearest: "take a smaller size"}
-		}
+	v := Look(c, p)
+	if e, seen := v.Extent(subject); !seen || math.Abs(e.Height()-w.Size) > 1e-6 {
+		return p, &Error{What: fmt.Sprintf("the subject cannot fill %.3g %% of the frame without touching the camera", w.Size*100),
+			Nearest: "take a smaller size"}
 	}
 	return p, nil
 }
