@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -160,7 +161,7 @@ func (h *history) learn(sorties []*logbook.Sortie) (lesson.Proposal, error) {
 			p.Notes = append(p.Notes, fmt.Sprintf("%d sorties do not say which factor their planned energy holds: %.4g is taken, as log and rigs have it", silent[f], f))
 		}
 	}
-	if p.PlanFor < old {
+	if err == nil && math.Ceil(p.PlanFor*100-1e-9)/100 < old { // as Plan writes it
 		p.Notes = append(p.Notes, fmt.Sprintf("less than the %.4g in force: flights would be planned longer; look at reserves before it is taken", old))
 	}
 	return p, err

@@ -427,10 +427,10 @@ func (r *Report) judged(f *Flight) {
 		}
 	}
 	if at := f.Rules.Watching; len(at) > 0 {
-		r.find(Finding{Severity: "note", What: "sight is judged from where the plan has the crew stand; no recording tells where they stood", Value: strings.Join(at, "; ")})
+		r.find(Finding{Severity: "note", What: "sight is judged from where the plan has the crew stand (" + strings.Join(at, "; ") + ")", Value: "not recorded"})
 	}
 	if left := f.Rules.Left; len(left) > 0 {
-		r.find(Finding{Severity: "unknown", What: "rules about the flight that no recording tells were not judged", Value: strings.Join(left, "; ")})
+		r.find(Finding{Severity: "unknown", What: "rules about the flight that no recording tells: " + strings.Join(left, "; "), Value: "not judged"})
 	}
 }
 
