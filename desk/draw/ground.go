@@ -82,12 +82,13 @@ func (c *chart) shades() *image.Gray {
 	return img
 }
 
-// How a map beneath a chart is muted, so that lines and words stand out from it on paper: the most of its darkness that
-// is left, the most that is left of it on the average, and how much of its colours.
+// How a map beneath a chart is muted, so that lines and words stand out from it on paper: how much of its contrast and of
+// its colours is left, how dark it may be on the average, and how dark anywhere, of 1.
 const (
-	mapDarkness     = 0.5
-	mapMeanDarkness = 0.1
+	mapContrast     = 0.5
 	mapColours      = 0.6
+	mapMeanDarkness = 0.1
+	mapDarkest      = 0.5
 )
 
 // muted is a map's picture in light inks on the hillshade; where the picture is clear, the hillshade alone.
@@ -100,16 +101,17 @@ func muted(img *image.NRGBA, shades *image.Gray) *image.NRGBA {
 		alpha := float64(img.Pix[k+3]) / 255
 		dark, opaque = dark+alpha*(1-light(img.Pix[k:])/255), opaque+alpha
 	}
-	keep := mapDarkness
-	if dark > 0 {
-		keep = math.Min(keep, mapMeanDarkness*opaque/dark)
+	lift := 0.0 // of a picture that is dark all over
+	if opaque > 0 {
+		lift = math.Max(0, mapContrast*dark/opaque-mapMeanDarkness)
 	}
 	out := image.NewNRGBA(img.Rect)
 	for k := 0; k < len(img.Pix); k += 4 {
-		grey, share := light(img.Pix[k:]), keep*float64(img.Pix[k+3])/255
+		grey, alpha := light(img.Pix[k:]), float64(img.Pix[k+3])/255
 		for i := range 3 {
 			ink := grey + mapColours*(float64(img.Pix[k+i])-grey)
-			out.Pix[k+i] = uint8((255-share*(255-ink))*float64(relief.Pix[k/4])/255 + 0.5)
+			darkness := math.Max(0, math.Min(mapDarkest, mapContrast*(1-ink/255)-lift))
+			out.Pix[k+i] = uint8((1-alpha*darkness)*float64(relief.Pix[k/4]) + 0.5)
 		}
 		out.Pix[k+3] = 255
 	}

@@ -309,6 +309,14 @@ func TestTheMapBeneathIsMuted(t *testing.T) {
 			t.Fatalf("the map is %.2f bright in the mean: contrast %.2f", mean, c)
 		}
 	})
+	// A picture that is dark all over keeps half of its contrast.
+	gloom := image.NewNRGBA(image.Rect(0, 0, 2, 1))
+	copy(gloom.Pix, []uint8{20, 20, 20, 255, 60, 60, 60, 255})
+	paper := image.NewGray(gloom.Rect)
+	paper.Pix[0], paper.Pix[1] = 255, 255
+	if out := muted(gloom, paper); out.Pix[4] < out.Pix[0]+18 || out.Pix[4] > out.Pix[0]+22 {
+		t.Errorf("tones of 20 and 60 are printed as %d and %d", out.Pix[0], out.Pix[4])
+	}
 	// Where the map is clear, hillshade alone; where not, what is dark in it stays darker, and blue bluer.
 	img := image.NewNRGBA(image.Rect(0, 0, 3, 1))
 	copy(img.Pix[4:], []uint8{40, 40, 40, 255, 60, 90, 200, 255})
