@@ -77,7 +77,7 @@ func TestCalcSunBadInput(t *testing.T) {
 		"calc sun --at 2026-10-17T12:00:00Z --lat 46 --lon 190":                           "longitude",
 		"calc sun --at 2026-10-17T12:00:00Z --lat 46 --lon 10 --elevation 500":            "unit",
 		"calc sun --at 2026-10-17T12:00:00Z --lat 46 --lon 10 --sky blue":                 "not a sky",
-		"calc sun --at 2026-10-17T12:00:00Z --lat NaN --lon 10":                           "latitude",
+		"calc sun --at 2026-10-17T12:00:00Z --lat NaN --lon 10":                           `--lat: "NaN" is not a number`,
 		"calc sun --at 2026-10-17T12:00:00Z --lat 46 --lon 10 --ground 120%":              "reflectance",
 		"calc sun --at 2026-10-17 --lat 46 --lon 10":                                      "2026-10-17",
 		"calc sunday --date 2026-02-30 --lat 46 --lon 10 --zone UTC":                      "date",

@@ -265,5 +265,5 @@ func TestNoPermissionToWrite(t *testing.T) {
 	if err := os.Chmod(dir, 0o555); err != nil {
 		t.Fatal(err)
 	}
-	limited(t, "permission denied", shell, dir)
+	limited(t, "this user has no permission for it", shell, dir)
 }
