@@ -239,6 +239,7 @@ func TestAreasMomentByMoment(t *testing.T) {
 	}{
 		{"entered", `"status":"needs permission"`, nil, flight(630, 10), controlled, "stop", "controlled airspace yes (area heron ponds, 50 m inside its border)"},
 		{"out of bounds", `"status":"out of bounds"`, nil, flight(630, 10), closed, "stop", "out of bounds airspace yes (area heron ponds"},
+		{"recorded under the ground", `"status":"out of bounds","ceiling":"300 m"`, nil, flight(590, 10), closed, "stop", "area heron ponds"},
 		{"not the other kind", `"status":"out of bounds"`, nil, flight(630, 10), controlled, "", ""},
 		{"below its floor", `"status":"needs permission","floor":"40 m","ceiling":"100 m"`, nil, flight(630, 10), controlled, "", ""},
 		{"above its ceiling", `"status":"needs permission","ceiling":"20 m"`, nil, flight(630, 10), controlled, "", ""},

@@ -59,15 +59,23 @@ func (t *Take) FlownFacts(x *Aloft, facts rule.Facts) Told {
 		return told
 	}
 	ground, known := t.shoot.Ground().HeightAt(x.Pos.X, x.Pos.Y)
-	p := x.Pos
-	if known {
-		p.Z = math.Max(p.Z, ground)
-	}
+	p := t.onGround(x.Pos)
 	t.sightAloft(x, p, facts, &told)
-	where := t.areasAloft(x, facts, &told)
+	where := t.areasAloft(x, p, facts, &told)
 	t.peopleAloft(x, p, p.Z-ground, known, facts, &told)
 	facts["permissions_held"] = t.heldAt(where, x.At)
 	return told
+}
+
+// standsM is how far above the ground a place under it is lifted, so that rounding leaves it above.
+const standsM = 0.01
+
+// onGround lifts a place that lies under the known ground onto it.
+func (t *Take) onGround(p geo.Vec3) geo.Vec3 {
+	if z, known := t.shoot.Ground().HeightAt(p.X, p.Y); known {
+		p.Z = math.Max(p.Z, z+standsM)
+	}
+	return p
 }
 
 // Watching names where the slate has its pilot and spotters stand.
@@ -130,12 +138,12 @@ func (t *Take) sightAloft(x *Aloft, p geo.Vec3, facts rule.Facts, told *Told) {
 	}
 }
 
-// flownWay is the way that ends at a moment, or its place alone.
-func flownWay(x *Aloft) []airspace.Point {
+// flownWay is the way from the place before to p, or p alone.
+func (t *Take) flownWay(x *Aloft, p geo.Vec3) []airspace.Point {
 	if x.Before == nil {
-		return []airspace.Point{{Pos: x.Pos}}
+		return []airspace.Point{{Pos: p}}
 	}
-	return []airspace.Point{{Pos: *x.Before}, {TimeS: 1, Pos: x.Pos}}
+	return []airspace.Point{{Pos: t.onGround(*x.Before)}, {TimeS: 1, Pos: p}}
 }
 
 // anyHeight reaches whatever area lies above or below.
@@ -143,7 +151,7 @@ var anyHeight = airspace.Reach{UpM: 9e5, DownM: 9e5}
 
 // areasAloft tells of areas, and the place over which a permission must hold: the aircraft's, or that
 // between two fixes where the way crossed an area.
-func (t *Take) areasAloft(x *Aloft, facts rule.Facts, told *Told) (where geo.Vec3) {
+func (t *Take) areasAloft(x *Aloft, p geo.Vec3, facts rule.Facts, told *Told) (where geo.Vec3) {
 	where = x.Pos
 	const controlled, closed = "controlled_airspace", "out_of_bounds_airspace"
 	areas := t.shoot.Areas()
@@ -156,7 +164,7 @@ func (t *Take) areasAloft(x *Aloft, facts rule.Facts, told *Told) (where geo.Vec
 	if weather.QNHPa.Known {
 		setting.QNHPa = weather.QNHPa.Value
 	}
-	path, reach := flownWay(x), airspace.Reach{}
+	path, reach := t.flownWay(x, p), airspace.Reach{}
 	if !x.High {
 		reach = anyHeight
 	}
