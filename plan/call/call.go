@@ -274,7 +274,7 @@ func (b *builder) slates() {
 			slate.People = append(slate.People, t.Rig.Operator)
 		}
 		for _, w := range x.Windows {
-			slate.Windows = append(slate.Windows, b.window(w, slate.TakeS))
+			slate.Windows = append(slate.Windows, b.window(w))
 		}
 		b.p.Slates = append(b.p.Slates, slate)
 	}
@@ -305,7 +305,7 @@ func swap(h shoot.House) day.Swap {
 }
 
 // window lets the takes run out to the end of the light: it holds starts and ends alike.
-func (b *builder) window(w window.Window, takeS int64) day.Window {
+func (b *builder) window(w window.Window) day.Window {
 	out := day.Window{FromS: b.at(w.From), ToS: b.at(w.To), Because: w.Ends}
 	for _, q := range w.Quality {
 		out.Quality = append(out.Quality, day.Knot{AtS: b.at(q.At), Quality: int64(math.Round(1000 * q.Good))})
