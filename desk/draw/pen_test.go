@@ -328,7 +328,7 @@ func TestTheMapBeneathIsMuted(t *testing.T) {
 	if out.Pix[0] != 240 || out.Pix[1] != 240 || out.Pix[2] != 240 {
 		t.Errorf("a clear dot is %v", out.Pix[:4])
 	}
-	if !(out.Pix[4] < 235 && out.Pix[10] > out.Pix[8]+5) {
+	if out.Pix[4] >= 235 || out.Pix[10] <= out.Pix[8]+5 {
 		t.Errorf("a dark and a blue dot are %v", out.Pix[4:])
 	}
 }
