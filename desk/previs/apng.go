@@ -5,11 +5,12 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"hash/crc32"
 	"image"
 	"image/png"
 	"io"
+
+	"fieldfare/plan/shoot"
 )
 
 // animated writes an animated PNG as it goes: W3C, Portable Network Graphics (third edition), sections 4.9 and 11.3.6.
@@ -120,7 +121,7 @@ func (a *animated) wrap(err error) error {
 	if a.draft == nil {
 		return err
 	}
-	return fmt.Errorf("cannot write %s: %w", a.path, err)
+	return shoot.Unwritten(a.path, err)
 }
 
 // end writes what closes the file.

@@ -17,6 +17,7 @@ import (
 	"strings"
 
 	"fieldfare/model/lens"
+	"fieldfare/plan/shoot"
 )
 
 // Form is a file that frames are written to.
@@ -138,7 +139,7 @@ func SavePicture(path string, frame *image.RGBA) error {
 	}
 	if err := png.Encode(d.file, frame); err != nil {
 		d.drop()
-		return fmt.Errorf("cannot write %s: %w", path, err)
+		return shoot.Unwritten(path, err)
 	}
 	return d.finish()
 }
@@ -152,7 +153,7 @@ type draft struct {
 func newDraft(path string) (*draft, error) {
 	f, err := os.CreateTemp(filepath.Dir(path), ".part-*"+filepath.Ext(path))
 	if err != nil {
-		return nil, fmt.Errorf("cannot write %s: %w", path, err)
+		return nil, shoot.Unwritten(path, err)
 	}
 	return &draft{f, path}, nil
 }
@@ -164,7 +165,7 @@ func (d *draft) finish() error {
 	}
 	if err != nil {
 		_ = os.Remove(d.file.Name())
-		return fmt.Errorf("cannot write %s: %w", d.path, err)
+		return shoot.Unwritten(d.path, err)
 	}
 	return nil
 }
@@ -185,7 +186,7 @@ type folder struct {
 func newFolder(path string) (reel, error) {
 	part, err := os.MkdirTemp(filepath.Dir(path), ".part-*")
 	if err != nil {
-		return nil, fmt.Errorf("cannot write %s: %w", path, err)
+		return nil, shoot.Unwritten(path, err)
 	}
 	return &folder{path: path, part: part, packing: make(chan struct{}, runtime.GOMAXPROCS(0)), failed: make(chan error, 1)}, nil
 }
@@ -231,18 +232,18 @@ func (f *folder) finish() error {
 		return err
 	}
 	if err := os.Chmod(f.part, 0o755); err != nil {
-		return fmt.Errorf("cannot write %s: %w", f.path, err)
+		return shoot.Unwritten(f.path, err)
 	}
 	// A folder cannot be replaced in one step: the old one steps aside first.
 	old := f.part + "-old"
 	if err := os.Rename(f.path, old); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("cannot write %s: %w", f.path, err)
+		return shoot.Unwritten(f.path, err)
 	}
 	if err := os.Rename(f.part, f.path); err != nil {
 		if back := os.Rename(old, f.path); back != nil && !errors.Is(back, os.ErrNotExist) {
 			err = errors.Join(err, fmt.Errorf("the old frames lie at %s: %w", old, back))
 		}
-		return fmt.Errorf("cannot write %s: %w", f.path, err)
+		return shoot.Unwritten(f.path, err)
 	}
 	return os.RemoveAll(old)
 }

@@ -34,7 +34,7 @@ func Start(dir string, origin Place, date Date, zone string) error {
 		to := filepath.Join(dir, filepath.FromSlash(strings.TrimPrefix(path, "starter")))
 		if d.IsDir() {
 			if err := os.MkdirAll(to, 0o755); err != nil {
-				return unwritten(to, err)
+				return Unwritten(to, err)
 			}
 			return nil
 		}
@@ -59,13 +59,13 @@ func Start(dir string, origin Place, date Date, zone string) error {
 func Save(path string, content []byte) (err error) {
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+"-*")
 	if err != nil {
-		return unwritten(path, err)
+		return Unwritten(path, err)
 	}
 	defer func() {
 		if err != nil {
 			_ = f.Close()
 			_ = os.Remove(f.Name())
-			err = unwritten(path, err)
+			err = Unwritten(path, err)
 		}
 	}()
 	if _, err = f.Write(content); err != nil {

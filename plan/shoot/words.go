@@ -54,8 +54,8 @@ func (e *fileError) Error() string {
 
 func (e *fileError) Unwrap() error { return e.err }
 
-// unwritten tells of a file or folder that could not be written.
-func unwritten(path string, err error) error {
+// Unwritten tells in words of a file or folder that could not be written; errors.Is still finds the cause.
+func Unwritten(path string, err error) error {
 	return &fileError{"cannot write", path, err, "choose another place, or make this one writable"}
 }
 
