@@ -151,3 +151,17 @@ func (w Wind) At(heightM float64, s Shear) (at Wind, estimated bool) {
 	mean := w.MeanMS * s.Factor(w.HeightM, heightM)
 	return Wind{w.From, mean, mean + math.Max(0, excess), heightM}, estimated
 }
+
+// Beaufort returns the force (0 to 12) of a 10 m mean wind, classified on the speed
+// rounded to 0.1 m/s. Source: WMO-No. 306 code table 1100.
+func Beaufort(meanMS float64) int {
+	v := math.Round(meanMS*10) / 10
+	lower := [...]float64{0.3, 1.6, 3.4, 5.5, 8.0, 10.8, 13.9, 17.2, 20.8, 24.5, 28.5, 32.7}
+	force := 0
+	for _, b := range lower {
+		if v >= b {
+			force++
+		}
+	}
+	return force
+}

@@ -55,6 +55,18 @@ func TestGustFactor(t *testing.T) {
 	near(t, "excess kept", w.GustMS-w.MeanMS, 6, 1e-12)
 }
 
+// WMO-No. 306 code table 1100: both sides of each bound.
+func TestBeaufort(t *testing.T) {
+	for force, lower := range []float64{0, 0.3, 1.6, 3.4, 5.5, 8.0, 10.8, 13.9, 17.2, 20.8, 24.5, 28.5, 32.7} {
+		if got := air.Beaufort(lower); got != force {
+			t.Errorf("Beaufort(%g) = %d, want %d", lower, got, force)
+		}
+		if force > 0 && air.Beaufort(lower-0.1) != force-1 {
+			t.Errorf("Beaufort(%g) = %d, want %d", lower-0.1, air.Beaufort(lower-0.1), force-1)
+		}
+	}
+}
+
 func TestWindDirections(t *testing.T) {
 	north := air.Wind{From: 0, MeanMS: 5, HeightM: 10}.Vector()
 	if math.Abs(north.Y+5) > 1e-12 || math.Abs(north.X) > 1e-12 {

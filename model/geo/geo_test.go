@@ -99,6 +99,36 @@ func TestKnownLengths(t *testing.T) {
 	near(t, "opposite points on the equator go over a pole", geo.Distance(geo.Degrees(0, 0), geo.Degrees(0, 180)), 2*10001965.729, 0.001)
 }
 
+func TestClosestApproach(t *testing.T) {
+	// Two points on crossing courses, worked by hand: at t = 5 s both stand abreast 10 m apart in height.
+	at, d := geo.ClosestApproach(geo.Vec3{X: -50, Z: 10}, geo.Vec3{X: 10}, geo.Vec3{Y: -50}, geo.Vec3{Y: 10}, 60)
+	near(t, "time", at, 5, 1e-12)
+	near(t, "distance", d, 10, 1e-12)
+	at, d = geo.ClosestApproach(geo.Vec3{}, geo.Vec3{X: 1}, geo.Vec3{X: 10}, geo.Vec3{}, 4)
+	near(t, "limited time", at, 4, 0)
+	near(t, "limited distance", d, 6, 1e-12)
+}
+
+// A second road: dense sampling never finds a nearer pair, and the fractions give the distance.
+func TestSegmentSegmentAgainstSampling(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := func(name string) geo.Vec3 {
+			c := rapid.IntRange(-4, 4) // small whole numbers give parallel and touching cases
+			return geo.Vec3{X: float64(c.Draw(t, name)), Y: float64(c.Draw(t, name)), Z: float64(c.Draw(t, name))}
+		}
+		a, b, c, d := p("a"), p("b"), p("c"), p("d")
+		dist, s, u := geo.SegmentSegment(a, b, c, d)
+		if got := a.Lerp(b, s).Sub(c.Lerp(d, u)).Norm(); math.Abs(got-dist) > 1e-9 {
+			t.Fatalf("fractions give %v, distance %v", got, dist)
+		}
+		for i := 0.0; i <= 1; i += 0.05 {
+			if got, _ := geo.PointSegment(a.Lerp(b, i), c, d); got < dist-1e-9 {
+				t.Fatalf("nearer pair at %v: %v < %v", i, got, dist)
+			}
+		}
+	})
+}
+
 func TestPolygonFaults(t *testing.T) {
 	square := geo.Ring{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 10, Y: 10}, {X: 0, Y: 10}}
 	if err := (geo.Polygon{Outer: append(square[:4:4], square[0])}).Validate(); err != nil {
@@ -151,6 +181,7 @@ func TestInnerLoopsDoNotAllocate(t *testing.T) {
 		g.Distance(p.XY())
 		g.SegmentDistance(p.XY(), geo.Vec2{})
 		g.Inside(p.XY(), geo.Vec2{}, parts[:0], cuts)
+		geo.SegmentSegment(p, geo.Vec3{}, geo.Vec3{X: 1}, geo.Vec3{Y: 1})
 	}); n != 0 {
 		t.Errorf("%v allocations", n)
 	}

@@ -16,6 +16,9 @@ type Geodesic struct {
 // Distance returns the length of the geodesic from a to b in metres.
 func Distance(a, b LatLon) float64 { return Inverse(a, b).DistanceM }
 
+// Bearing returns the true azimuth in which b lies from a along the geodesic.
+func Bearing(a, b LatLon) unit.Angle { return Inverse(a, b).AzimuthStart }
+
 // Inverse returns the geodesic from a to b. Between exactly opposite points,
 // where many geodesics are equally short, one of them is given; between equal
 // points the azimuth is due south or north as the limit of approach has it.

@@ -172,6 +172,15 @@ type UTM struct {
 	NorthingM float64
 }
 
+// String writes the zone, hemisphere, easting and northing in metres.
+func (u UTM) String() string {
+	h := "S"
+	if u.North {
+		h = "N"
+	}
+	return fmt.Sprintf("%d%s %.2f m E %.2f m N", u.Zone, h, u.EastingM, u.NorthingM)
+}
+
 // UTMZone returns the standard zone of p, with the exceptions of south-west Norway
 // and Svalbard (NIMA TM8358.2, chapter 3).
 func UTMZone(p LatLon) int {

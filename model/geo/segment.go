@@ -25,9 +25,37 @@ func fraction(num, den float64) float64 {
 	return math.Min(1, num/den)
 }
 
-// SegmentSegment2 returns the smallest distance between the segments a-b and c-d in the
-// plane, zero where they cross, and the fractions s along a-b and t along c-d where it is
-// met. Of pairs that are equally near one is given.
+// SegmentSegment returns the smallest distance between the segments a-b and c-d in
+// space, and the fractions s along a-b and t along c-d where it is met. For parallel segments one
+// of the equally near pairs is given.
+func SegmentSegment(a, b, c, d Vec3) (distM, s, t float64) {
+	// C. Ericson, "Real-Time Collision Detection" (2005), section 5.1.9, then the
+	// four ends are tried as well, which settles nearly parallel segments.
+	u, v, w := b.Sub(a), d.Sub(c), a.Sub(c)
+	uu, vv, uv := u.Dot(u), v.Dot(v), u.Dot(v)
+	distM = math.Inf(1)
+	if det := uu*vv - uv*uv; det > 1e-14*uu*vv {
+		s = fraction(uv*v.Dot(w)-u.Dot(w)*vv, det)
+		t = fraction(v.Dot(w)+uv*s, vv)
+		s = fraction(uv*t-u.Dot(w), uu)
+		distM = w.Add(u.Scale(s)).Sub(v.Scale(t)).Norm()
+	}
+	if dist, f := PointSegment(a, c, d); dist < distM {
+		distM, s, t = dist, 0, f
+	}
+	if dist, f := PointSegment(b, c, d); dist < distM {
+		distM, s, t = dist, 1, f
+	}
+	if dist, f := PointSegment(c, a, b); dist < distM {
+		distM, s, t = dist, f, 0
+	}
+	if dist, f := PointSegment(d, a, b); dist < distM {
+		distM, s, t = dist, f, 1
+	}
+	return distM, s, t
+}
+
+// SegmentSegment2 is SegmentSegment in the plane; crossing segments have distance zero.
 func SegmentSegment2(a, b, c, d Vec2) (distM, s, t float64) {
 	if s, t, ok := SegmentsCross(a, b, c, d); ok {
 		return 0, s, t
@@ -85,4 +113,14 @@ func onSegment(p, a, b Vec2) bool {
 	return b.Sub(a).Cross(p.Sub(a)) == 0 &&
 		p.X >= math.Min(a.X, b.X) && p.X <= math.Max(a.X, b.X) &&
 		p.Y >= math.Min(a.Y, b.Y) && p.Y <= math.Max(a.Y, b.Y)
+}
+
+// ClosestApproach returns when, within the next withinS seconds, two points that
+// move at steady velocities are nearest, and how near.
+func ClosestApproach(pos1, vel1, pos2, vel2 Vec3, withinS float64) (timeS, distM float64) {
+	r, v := pos2.Sub(pos1), vel2.Sub(vel1)
+	if vv := v.Dot(v); vv > 0 {
+		timeS = math.Max(0, math.Min(withinS, -r.Dot(v)/vv))
+	}
+	return timeS, r.Add(v.Scale(timeS)).Norm()
 }

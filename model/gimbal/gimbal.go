@@ -100,6 +100,14 @@ func Carried(items []Item, axis Axis, shifts Shifts) (l Load) {
 	return l
 }
 
+// Centre is the centre of mass.
+func (l Load) Centre() geo.Vec3 {
+	if l.MassKg == 0 {
+		return geo.Vec3{}
+	}
+	return l.FirstMoment.Scale(1 / l.MassKg)
+}
+
 // HoldNM is the static torque about an axis: tilt nose-heavy positive, at a tilt angle;
 // roll right-heavy positive, at a roll angle; pan, whose axis leans by the angle toward the
 // front, swinging the heavy side down. accelerationMS2 is the aircraft's, in the mount's

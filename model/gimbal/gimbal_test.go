@@ -111,6 +111,19 @@ func TestEffort(t *testing.T) {
 	}
 }
 
+func TestTurns(t *testing.T) {
+	l := gimbal.Limits{Present: true, RateS: 1}
+	if ok, known := l.Turns(-1); !ok || !known {
+		t.Error("1 rad/s is within 1 rad/s")
+	}
+	if ok, _ := l.Turns(1.1); ok {
+		t.Error("1.1 rad/s passed 1 rad/s")
+	}
+	if ok, known := (gimbal.Limits{Present: true}).Turns(0.1); ok || known {
+		t.Error("an unknown rate passed")
+	}
+}
+
 func TestReach(t *testing.T) {
 	var three gimbal.Mount
 	three.Axes[gimbal.Tilt] = gimbal.Limits{Present: true, From: -120 * unit.Degree, To: 30 * unit.Degree}
@@ -213,6 +226,11 @@ func TestCheckRefuses(t *testing.T) {
 	}
 	if gimbal.Check(nil) == nil {
 		t.Error("nothing to balance was accepted")
+	}
+	m := gimbal.Mount{}
+	m.Axes[0] = gimbal.Limits{Present: true, From: 1, To: -1}
+	if m.Check() == nil {
+		t.Error("travel backwards was accepted")
 	}
 }
 

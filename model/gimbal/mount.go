@@ -1,6 +1,7 @@
 package gimbal
 
 import (
+	"fmt"
 	"math"
 
 	"fieldfare/model/geo"
@@ -27,6 +28,32 @@ func (l Limits) AllowanceNM() (nm float64, known bool) {
 		share = 0.1
 	}
 	return share * l.TorqueNM, l.TorqueNM > 0
+}
+
+// Check reports travel or numbers that no mount has.
+func (m Mount) Check() error {
+	for axis, l := range m.Axes {
+		if !l.Present {
+			continue
+		}
+		switch {
+		case !(l.To >= l.From) || !(math.Abs(float64(l.From)) <= 100) || !(math.Abs(float64(l.To)) <= 100):
+			return fmt.Errorf("%s travel from %v to %v is not possible: give from below to", Axis(axis), l.From, l.To)
+		case !(l.TorqueNM >= 0 && l.TorqueNM <= 1000):
+			return fmt.Errorf("%s torque %.4g N m is not possible", Axis(axis), l.TorqueNM)
+		case !(l.RateS >= 0 && l.RateS <= 100):
+			return fmt.Errorf("%s rate %.4g rad/s is not possible", Axis(axis), l.RateS)
+		case !(l.ImbalanceShare >= 0 && l.ImbalanceShare <= 1):
+			return fmt.Errorf("%s share of torque for imbalance %.4g is outside 0 to 1", Axis(axis), l.ImbalanceShare)
+		}
+	}
+	return nil
+}
+
+// Turns reports whether the axis can turn at a rate in rad/s; known is false when its
+// greatest rate is not.
+func (l Limits) Turns(rateS float64) (ok, known bool) {
+	return l.Present && l.RateS > 0 && math.Abs(rateS) <= l.RateS, l.RateS > 0
 }
 
 // endless reports whether the axis turns without end.

@@ -29,3 +29,25 @@ func Recorded(sensorWidthM, sensorHeightM float64, pixelsW, pixelsH int, crop fl
 func CircleFromPitch(pitchM, pixels float64) (float64, error) {
 	return pitchM * pixels, errors.Join(unit.Within("pixel pitch", pitchM, 1e-7, 1e-3, "m"), unit.Within("circle of confusion", pixels, 0.1, 100, "pixels"))
 }
+
+// CircleFromDelivery returns the circle of confusion in metres on a recorded width that
+// shows as one line pair of the delivered picture: two delivered pixels.
+func CircleFromDelivery(recordedWidthM float64, deliveredPixels int) (float64, error) {
+	if err := errors.Join(unit.Within("recorded width", recordedWidthM, 1e-4, 0.5, "m"), unit.Within("delivered width", float64(deliveredPixels), 1, 1e5, "pixels")); err != nil {
+		return 0, err
+	}
+	return 2 * recordedWidthM / float64(deliveredPixels), nil
+}
+
+// CircleFromScreen returns the circle of confusion in metres on a recorded width that
+// subtends one arc minute (the limit of normal sight, 6/6 by definition) to somebody at
+// viewingM from a screen of screenWidthM.
+func CircleFromScreen(recordedWidthM, screenWidthM, viewingM float64) (float64, error) {
+	err := errors.Join(unit.Within("recorded width", recordedWidthM, 1e-4, 0.5, "m"), unit.Within("screen width", screenWidthM, 0.01, 100, "m"),
+		unit.Within("viewing distance", viewingM, 0.05, 500, "m"))
+	if err != nil {
+		return 0, err
+	}
+	const arcMinute = math.Pi / (180 * 60)
+	return recordedWidthM * viewingM * arcMinute / screenWidthM, nil
+}

@@ -136,7 +136,7 @@ func TestFocusForHoldsItsRange(t *testing.T) {
 // Common practice, no source: for wide shots from the air everything from a few metres to
 // the horizon is sharp at f/5.6 to f/8.
 func TestWideShotIsSharpFromAFewMetres(t *testing.T) {
-	coc, err := lens.CircleFromPitch(0.0173/3840, 2)
+	coc, err := lens.CircleFromDelivery(0.0173, 1920*2)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -161,7 +161,10 @@ func TestCircles(t *testing.T) {
 	if _, _, bad := lens.Recorded(0.0173, 0.0130, 4096, 2160, 0.5); err != nil || bad == nil {
 		t.Error("a crop below 1 passed", err)
 	}
-	c, _ := lens.CircleFromPitch(4.2e-6, 2)
+	// A 6 m screen seen from 9 m, by hand: 9 m × tan 1' = 2.618 mm of 6 m = 1/2292 of the width.
+	c, _ := lens.CircleFromScreen(0.0229, 6, 9)
+	near(t, "screen circle um", c*1e6, 9.992, 0.001)
+	c, _ = lens.CircleFromPitch(4.2e-6, 2)
 	near(t, "two pixels um", c*1e6, 8.4, 1e-9)
 }
 

@@ -91,3 +91,10 @@ func Vignettes(dfov unit.Angle, filters int) (limit unit.Angle, caution bool) {
 	}
 	return limit, dfov > limit
 }
+
+// ClearDiameter returns the free opening in metres that a filter needs so that no corner
+// darkens: the entrance pupil widened by the corner ray over the distance from the pupil to
+// the filter's front rim. Use it where the lens's pupil depth is known.
+func ClearDiameter(dfov unit.Angle, pupilM, depthM float64) float64 {
+	return pupilM + 2*depthM*math.Tan(float64(dfov)/2)
+}

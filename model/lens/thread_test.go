@@ -45,6 +45,8 @@ func TestVignettes(t *testing.T) {
 	if _, c := lens.Vignettes(normal, 2); c {
 		t.Error("two filters on a 35 mm raised a caution")
 	}
+	// A 90° cone from a pupil 4 mm wide, 20 mm behind the rim: 4 + 2·20 by hand.
+	near(t, "clear diameter", lens.ClearDiameter(90*unit.Degree, 0.004, 0.020), 0.044, 1e-12)
 }
 
 func TestHorizonRow(t *testing.T) {

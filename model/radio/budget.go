@@ -113,6 +113,12 @@ type Surface interface {
 // ErrGroundUnknown is wrapped when a profile leaves the known terrain.
 var ErrGroundUnknown = errors.New("height of the ground is not known")
 
+// Between cuts a terrain profile from a to b, sampled every stepM metres (0.1 to 1e4).
+func Between(ground Surface, a, b geo.Vec3, stepM float64) (Profile, error) {
+	var p Profile
+	return p, p.cut(ground, a, b, stepM)
+}
+
 func (p *Profile) cut(ground Surface, a, b geo.Vec3, stepM float64) error {
 	if err := unit.Within("sampling step", stepM, 0.1, 1e4, "m"); err != nil {
 		return err

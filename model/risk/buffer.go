@@ -37,6 +37,16 @@ func ParachuteBuffer(speedMS, openS, windMS, contingencyHeightM, sinkMS float64)
 	return speedMS*openS + windMS*contingencyHeightM/sinkMS, nil
 }
 
+// GlideBuffer returns the ground risk buffer in metres of a gliding aircraft: the glide
+// ratio (level distance per height lost, 0 to 100) times the contingency height.
+// Source: BasisGroundRiskBuffer.
+func GlideBuffer(glideRatio, contingencyHeightM float64) (float64, error) {
+	if err := cmp.Or(unit.Within("glide ratio", glideRatio, 0, 100, ""), checkBuffer(0, contingencyHeightM, 0)); err != nil {
+		return 0, err
+	}
+	return glideRatio * contingencyHeightM, nil
+}
+
 func checkBuffer(speedMS, heightM, dimensionM float64) error {
 	return cmp.Or(unit.Within("speed", speedMS, 0, 200, "m/s"), unit.Within("contingency height", heightM, 0, 20000, "m"),
 		unit.Within("characteristic dimension", dimensionM, 0, 40, "m"))

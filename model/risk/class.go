@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"math"
 
 	"fieldfare/model/unit"
 )
@@ -66,4 +67,14 @@ func GroundRiskClass(massKg, characteristicDimensionM, speedMS, peoplePerKm2 flo
 		}
 	}
 	return 0, fmt.Errorf("%g m and %g m/s over %g people/km2: %w", characteristicDimensionM, speedMS, peoplePerKm2, ErrOutsideTable)
+}
+
+// personRadiusM is the radius of a standing person in the critical area (from memory).
+const personRadiusM = 0.3
+
+// SteepCriticalArea returns the area in m² in which a person is struck by an aircraft
+// that falls steeper than 60°: π(CD/2 + r)². Source: BasisCriticalArea.
+func SteepCriticalArea(characteristicDimensionM float64) float64 {
+	r := characteristicDimensionM/2 + personRadiusM
+	return math.Pi * r * r
 }

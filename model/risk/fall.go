@@ -48,6 +48,10 @@ func (b Body) TerminalVelocity(densityKgM3 float64) (speedMS float64, ok bool) {
 // KineticEnergy returns ½ m v² in joules.
 func KineticEnergy(massKg, speedMS float64) float64 { return 0.5 * massKg * speedMS * speedMS }
 
+// SpeedOfEnergy returns the speed in m/s at which the mass carries the energy.
+// Mass above 0.
+func SpeedOfEnergy(massKg, energyJ float64) float64 { return math.Sqrt(2 * energyJ / massKg) }
+
 func (b Body) check() error {
 	return cmp.Or(unit.Within("mass", b.MassKg, 0.001, 10000, "kg"), unit.Within("drag area", b.DragAreaM2, 0, 100, "m2"))
 }
@@ -170,6 +174,21 @@ type Moment struct {
 	Pos, Vel geo.Vec3
 }
 
+// FallAlong lets the body fall from each moment of a path and returns one impact for
+// each: the fall footprint. The first fall that cannot be computed ends it with an error
+// that names the time.
+func (b Body) FallAlong(path []Moment, air Air, ground Surface) ([]Impact, error) {
+	impacts := make([]Impact, len(path))
+	for i, m := range path {
+		impact, err := b.Fall(m.Pos, m.Vel, air, ground)
+		if err != nil {
+			return nil, fmt.Errorf("at %.1f s: %w", m.TimeS, err)
+		}
+		impacts[i] = impact
+	}
+	return impacts, nil
+}
+
 // WorstFall returns the impact with the greatest distance and the one with the greatest
 // energy among drag areas from 0 to maxDragAreaM2, for a body whose drag is not known.
 // The two come from different drags: little drag hits hard, much drag drifts far.
@@ -190,6 +209,55 @@ func WorstFall(massKg, maxDragAreaM2 float64, pos, vel geo.Vec3, air Air, ground
 		}
 	}
 	return farthest, hardest, nil
+}
+
+// Parachute is a recovery parachute.
+type Parachute struct {
+	OpenS  float64 // time from release until it carries, 0 to 60; the fall is free until then
+	SinkMS float64 // steady sink speed, 0.1 to 100
+}
+
+// Drift integrates a fall that is free for OpenS and then sinks at SinkMS, carried by the
+// wind. A body that meets the ground before the parachute opens is returned as that
+// fall. Errors as for Body.Fall.
+func (c Parachute) Drift(b Body, pos, vel geo.Vec3, air Air, ground Surface) (Impact, error) {
+	err := cmp.Or(b.check(), unit.Within("air density", air.DensityKgM3, 0, 2, "kg/m3"), unit.Within("speed", vel.Norm(), 0, 400, "m/s"),
+		checkPoint(pos), unit.Within("time for the parachute to open", c.OpenS, 0, 60, "s"), unit.Within("sink speed", c.SinkMS, 0.1, 100, "m/s"))
+	if err != nil {
+		return Impact{}, err
+	}
+	f := fall{k: 0.5 * air.DensityKgM3 * b.DragAreaM2 / b.MassKg, wind: air.WindMS, steady: air.SteadyMS}
+	p, v, t := pos, vel, 0.0
+	for t < longestFallS {
+		z, ok := ground.HeightAt(p.X, p.Y)
+		if !ok {
+			return Impact{}, fmt.Errorf("drift reaches x %.1f y %.1f: %w", p.X, p.Y, ErrGroundUnknown)
+		}
+		if p.Z <= z {
+			return b.impact(pos, p, v, t), nil
+		}
+		h := longestStepS
+		switch {
+		case t+1e-12 < c.OpenS:
+			h = math.Min(h, c.OpenS-t)
+			if rate := f.k * (v.Sub(f.windAt(p.Z)).Norm() + StandardGravityMS2*h); rate*h > dragPerStep {
+				h = dragPerStep / rate
+			}
+			np, nv := f.step(p, v, h)
+			if z, ok := ground.HeightAt(np.X, np.Y); ok && np.Z <= z {
+				h, np, nv = f.meet(p, v, h, ground)
+				return b.impact(pos, np, nv, t+h), nil
+			}
+			p, v = np, nv
+		default:
+			v = f.windAt(p.Z)
+			v.Z -= c.SinkMS
+			h = math.Min(2*h, math.Max((p.Z-z)/c.SinkMS, 1e-3))
+			p = p.Add(v.Scale(h))
+		}
+		t += h
+	}
+	return Impact{}, fmt.Errorf("drift has not ended after %d s; check the sink speed and wind", longestFallS)
 }
 
 func checkPoint(p geo.Vec3) error {

@@ -33,5 +33,6 @@ const (
 	BasisContingencyVolume = "JARUS SORA 2.5 Annex A, section A.5; formulas and defaults from a public study set, the document's own page not read"
 	BasisGroundRiskBuffer  = "JARUS SORA 2.5 Annex A, section A.5; formulas from a public study set, the document's own page not read"
 	BasisGroundRiskClass   = "JARUS SORA 2.5 main body, intrinsic ground risk class table; two public transcriptions agree, the document's own page not read"
+	BasisCriticalArea      = "JARUS SORA 2.5 Annex F; from memory"
 	BasisFall              = "equations of motion of a point mass with quadratic drag, integrated numerically (textbook)"
 )

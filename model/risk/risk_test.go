@@ -42,6 +42,8 @@ func TestLineOfSightDistances(t *testing.T) {
 	for _, c := range []struct{ visibility, limit float64 }{{5000, 1500}, {1000, 300}, {9999, 1500}} {
 		near(t, "DLOS", must[float64](t)(risk.DetectionLineOfSight(c.visibility)), c.limit, 1e-9)
 	}
+	near(t, "VLOS", must[float64](t)(risk.VisualLineOfSight(risk.Rotorcraft, 1, 1000)), 300, 1e-9)
+	near(t, "VLOS", must[float64](t)(risk.VisualLineOfSight(risk.Rotorcraft, 0.5, 5000)), 183.5, 1e-9)
 }
 
 // Source: worked examples of a public study set for SORA 2.5 Annex A.5 (multirotor
@@ -85,6 +87,7 @@ func TestGroundRiskBuffer(t *testing.T) {
 		near(t, "ballistic", must[float64](t)(risk.BallisticBuffer(c.v, c.h, c.cd)), c.want, 1e-3)
 	}
 	near(t, "parachute", must[float64](t)(risk.ParachuteBuffer(15, 2, 8, 100, 5)), 15*2+8*20, 1e-9)
+	near(t, "glide", must[float64](t)(risk.GlideBuffer(8, 100)), 800, 1e-9)
 }
 
 // Source: JARUS SORA 2.5 main body, iGRC table (two public transcriptions).
@@ -115,16 +118,21 @@ func TestGroundRiskClass(t *testing.T) {
 	}
 }
 
+// Source: JARUS SORA 2.5 Annex F, π(CD/2 + 0.3 m)², from memory.
+func TestSteepCriticalAreaFromMemory(t *testing.T) {
+	near(t, "critical area", risk.SteepCriticalArea(1), 2.0106, 1e-4)
+}
+
 // Sources: 14 CFR 107.120(a) 11 ft·lb and 107.130(a) 25 ft·lb (section texts), in joules
-// by the exact foot and pound-force; speeds worked by hand from ½ m v², to the millimetre a second.
+// by the exact foot and pound-force; speeds worked by hand from ½ m v².
 func TestKineticEnergy(t *testing.T) {
 	const footPound = 0.3048 * 0.45359237 * 9.80665
 	near(t, "11 ft·lb", 11*footPound, 14.914, 1e-3)
 	near(t, "25 ft·lb", 25*footPound, 33.895, 1e-3)
 	for _, c := range []struct{ m, v11, v25, v80 float64 }{{0.25, 10.923, 16.467, 25.298}, {0.9, 5.757, 8.679, 13.333}, {4, 2.731, 4.117, 6.325}} {
-		near(t, "energy at 11 ft·lb", risk.KineticEnergy(c.m, c.v11), 11*footPound, 0.015)
-		near(t, "energy at 25 ft·lb", risk.KineticEnergy(c.m, c.v25), 25*footPound, 0.015)
-		near(t, "energy at 80 J", risk.KineticEnergy(c.m, c.v80), 80, 0.015)
+		near(t, "speed at 11 ft·lb", risk.SpeedOfEnergy(c.m, 11*footPound), c.v11, 1e-3)
+		near(t, "speed at 25 ft·lb", risk.SpeedOfEnergy(c.m, 25*footPound), c.v25, 1e-3)
+		near(t, "speed at 80 J", risk.SpeedOfEnergy(c.m, 80), c.v80, 1e-3)
 	}
 	near(t, "energy", risk.KineticEnergy(0.25, 19), 45.125, 1e-9)
 	near(t, "energy", risk.KineticEnergy(2, 20), 400, 1e-9)
@@ -278,6 +286,19 @@ func TestDragShortensAndWindCarries(t *testing.T) {
 			t.Fatalf("worst fall %g m %g J is milder than %g m %g J (%v)", far.DistanceM, hard.EnergyJ, still.DistanceM, still.EnergyJ, err)
 		}
 	})
+}
+
+// Source: closed form: free fall for the opening time, then steady sink in steady wind.
+func TestParachuteDrift(t *testing.T) {
+	c := risk.Parachute{OpenS: 2, SinkMS: 5}
+	air := risk.Air{DensityKgM3: 1.2, SteadyMS: geo.Vec3{X: 8}}
+	got := must[risk.Impact](t)(c.Drift(risk.Body{MassKg: 8}, geo.Vec3{Z: 120}, geo.Vec3{X: 15}, air, risk.Level(0)))
+	left := 120 - 0.5*risk.StandardGravityMS2*4
+	near(t, "time", got.FallS, 2+left/5, 1e-6)
+	near(t, "drift", got.DistanceM, 30+8*left/5, 1e-6)
+	near(t, "sink", got.Vel.Z, -5, 1e-9)
+	low := must[risk.Impact](t)(c.Drift(risk.Body{MassKg: 8}, geo.Vec3{Z: 10}, geo.Vec3{}, air, risk.Level(0)))
+	near(t, "too low to open", low.SpeedMS, math.Sqrt(2*risk.StandardGravityMS2*10), 1e-6)
 }
 
 type ridge struct{}

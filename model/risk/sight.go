@@ -1,6 +1,7 @@
 package risk
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -44,6 +45,14 @@ func DetectionLineOfSight(groundVisibilityM float64) (float64, error) {
 	return 0.3 * math.Min(groundVisibilityM, maxGroundVisibilityM), nil
 }
 
+// VisualLineOfSight returns the line-of-sight limit in metres: the lesser of ALOS and
+// DLOS. Source: BasisLineOfSight.
+func VisualLineOfSight(c Configuration, characteristicDimensionM, groundVisibilityM float64) (float64, error) {
+	attitude, errA := AttitudeLineOfSight(c, characteristicDimensionM)
+	detection, errD := DetectionLineOfSight(groundVisibilityM)
+	return math.Min(attitude, detection), cmp.Or(errA, errD)
+}
+
 // Surface gives the height of the ground, in metres above sea level, at a place in the
 // site frame; ok is false where it is not known.
 type Surface interface {
@@ -65,6 +74,8 @@ const (
 	SightClear
 	SightBlocked
 )
+
+func (s Sight) String() string { return [...]string{"unknown", "clear", "blocked"}[s] }
 
 // LineOfSight samples the straight line from eye to target every stepM metres
 // (level distance, above 0) and says whether the ground rises into it. Earth curvature

@@ -98,6 +98,50 @@ func (h Hour) Spans(a *Almanac, from Instant, seconds float64) []Span {
 	}, 0, seconds, 120, 0.1)
 }
 
+// Ground tells the height of the terrain in the site frame; ok is false outside what is known.
+type Ground interface {
+	HeightAt(x, y float64) (z float64, ok bool)
+}
+
+// CastShadow follows the line from the point away from the sun to the ground and returns where the
+// shadow falls. It looks every stepM metres and closes in to a centimetre; a ridge thinner than a
+// step can be missed. Nothing is found when the sun is not above the level, the line leaves the
+// known ground, or after reachM metres; from under the ground it falls at once.
+func CastShadow(from, toSun geo.Vec3, ground Ground, stepM, reachM float64) (geo.Vec3, bool) {
+	if toSun.Z <= 0 || !(stepM > 0) {
+		return geo.Vec3{}, false
+	}
+	away := toSun.Unit().Scale(-1)
+	above := func(s float64) (float64, bool) {
+		p := from.Add(away.Scale(s))
+		z, ok := ground.HeightAt(p.X, p.Y)
+		return p.Z - z, ok
+	}
+	last := 0.0
+	for i := 0; ; i++ {
+		s := math.Min(float64(i)*stepM, reachM)
+		h, ok := above(s)
+		if !ok {
+			return geo.Vec3{}, false
+		}
+		if h <= 0 {
+			for s-last > 0.01 {
+				m := (s + last) / 2
+				if h, ok := above(m); ok && h > 0 {
+					last = m
+				} else {
+					s = m
+				}
+			}
+			return from.Add(away.Scale(s)), true
+		}
+		if s >= reachM {
+			return geo.Vec3{}, false
+		}
+		last = s
+	}
+}
+
 // UmbraM returns how far behind a thing of the given width its full shadow reaches before the
 // sun's disc shows on both sides; farther off only a pale blur is left.
 func (p Position) UmbraM(widthM float64) float64 {

@@ -5,6 +5,8 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"fieldfare/model/geo"
 	"fieldfare/model/sky"
 	"fieldfare/model/unit"
@@ -40,6 +42,38 @@ func TestKeyNamesTheLight(t *testing.T) {
 	down := sky.Position{Azimuth: 90 * unit.Degree, Altitude: 0.3}.Key(geo.Vec3{Z: -1}, geo.Vec3{X: 1})
 	check(t, "geometry", "top-down with east at the top, sun in the east", math.Abs(down.Side.Deg()), 180, 1e-9)
 	check(t, "geometry", "top-down angle to the sun", down.FromAxis.Deg(), 90+0.3*180/math.Pi, 1e-9)
+}
+
+// slope is a plane, whose shadow point has a closed form.
+type slope struct{ a, b, c float64 }
+
+func (s slope) HeightAt(x, y float64) (float64, bool) {
+	return s.a*x + s.b*y + s.c, math.Abs(x) < 5000 && math.Abs(y) < 5000
+}
+
+func TestCastShadowOnAPlane(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := slope{rapid.Float64Range(-0.1, 0.1).Draw(t, "a"), rapid.Float64Range(-0.1, 0.1).Draw(t, "b"), 1500}
+		p := sky.Position{
+			Altitude: unit.Angle(rapid.Float64Range(15, 89).Draw(t, "altitude")) * unit.Degree,
+			Azimuth:  unit.Angle(rapid.Float64Range(0, 360).Draw(t, "azimuth")) * unit.Degree,
+		}
+		from := geo.Vec3{X: 10, Y: -20, Z: 1500 + rapid.Float64Range(10, 200).Draw(t, "height")}
+		got, ok := sky.CastShadow(from, p.Direction(), s, 5, 5000)
+		// from - k·sun lies on the plane.
+		d := p.Direction()
+		k := (from.Z - s.a*from.X - s.b*from.Y - s.c) / (d.Z - s.a*d.X - s.b*d.Y)
+		want := from.Sub(d.Scale(k))
+		if !ok || got.Sub(want).Norm() > 0.02 {
+			t.Fatalf("shadow at %v, %v; want %v", got, ok, want)
+		}
+	})
+	if _, ok := sky.CastShadow(geo.Vec3{Z: 1600}, geo.Vec3{Y: 1, Z: 0.001}, slope{0, 0, 1500}, 5, 2000); ok {
+		t.Error("a shadow beyond the reach must not be found")
+	}
+	if _, ok := sky.CastShadow(geo.Vec3{Z: 1600}, geo.Vec3{Y: 1, Z: -0.1}, slope{0, 0, 1500}, 5, 2000); ok {
+		t.Error("a sun below the horizon casts no shadow")
+	}
 }
 
 // A disc of half a degree leaves a metre's full shadow about 107 m long (1/(2 tan 0.267°)).
