@@ -131,6 +131,7 @@ export const words: Words = {
     from: 'aus', onSubject: 'auf dem Motiv', down: 'die Sonne ist unten', spans: { 'golden hour': 'goldene Stunde', 'blue hour': 'blaue Stunde' }, conditions: 'Was zugleich stimmen muss', condition: 'Bedingung', notNow: 'jetzt nicht', allRight: 'alles, was die Stunde bestimmt, stimmt', notRight: 'stimmt nicht', lightOnly: 'Licht und Wetter allein', hatched: 'Schraffiert: stimmt nicht. Gedreht werden kann, wo keine Bahn schraffiert ist. Ein Klick stellt die Stunde.',
   },
   site: {
+    above: { ground: 'über Grund', sea: 'über dem Meer', 'flight level': 'über der Fläche des Normaldrucks' },
     view: 'Ansicht', plan: 'Karte', relief: 'Relief', reliefKeys: 'Relief des Ortes: Pfeiltasten drehen, plus und minus gehen näher und weiter weg', noPicture: 'dieser Browser kann das Bild nicht zeichnen', drawing: 'wird gezeichnet …', key: 'was die Linien bedeuten', path: 'Weg von', permitted: 'erlaubt', ask: 'genehmigungspflichtig', closed: 'gesperrt', people: 'Menschen', wire: 'Leitung', launch: 'Startplatz', way: 'Weg eines bewegten Motivs', ownMap: 'eigene Karte darunter:', heights: 'Höhen', cell: 'Raster von', things: 'Was hier steht und liegt', kind: 'Art', name: 'Name', height: 'Höhe', status: 'Stand',
   },
   safety: {

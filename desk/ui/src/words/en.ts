@@ -275,6 +275,7 @@ export const words = {
   },
   site: {
     view: 'view',
+    above: { ground: 'above ground', sea: 'above sea level', 'flight level': 'above the level of standard pressure' } as Record<string, string>,
     plan: 'plan',
     relief: 'relief',
     reliefKeys: 'relief of the site: arrow keys turn it, plus and minus come nearer and go away',
