@@ -50,7 +50,7 @@ type sundayResult struct {
 	MoonIlluminatedFraction float64 `json:"moon_illuminated_fraction"`
 
 	GoldenHours []sundaySpan  `json:"golden_hours"` // sun from -4 to 6 deg: common practice
-	BlueHours   []sundaySpan  `json:"blue_hours"`   // sun from -6 to -4 deg: common practice
+	BlueHours   []sundaySpan  `json:"blue_hours"`   // sun from -8 to -4 deg: common practice
 	Events      []sundayEvent `json:"events"`
 	Caution     string        `json:"caution"`
 }

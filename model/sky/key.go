@@ -83,11 +83,11 @@ func (k Key) Light() Light {
 // Hour is a stretch of the day named by the sun's altitude.
 type Hour struct{ Low, High unit.Angle }
 
-// Golden and Blue are the photographers' hours by the altitude of the sun's centre: common
+// Golden and Blue are the photographers' hours by the airless altitude of the sun's centre: common
 // practice, no source.
 var (
 	Golden = Hour{-4 * unit.Degree, 6 * unit.Degree}
-	Blue   = Hour{-6 * unit.Degree, -4 * unit.Degree}
+	Blue   = Hour{-8 * unit.Degree, -4 * unit.Degree}
 )
 
 // Spans returns when, in seconds after from, the airless altitude of the sun lies within the hour.

@@ -164,14 +164,12 @@ func (t *Take) timely(s Severity, topic Topic, what, value, limit, basis, mend s
 
 // Bounds of the light words: common practice, no source, unless said otherwise.
 const (
-	goldenFrom, goldenTo = -4.0, 6.0   // deg of solar altitude
-	blueFrom, blueTo     = -8.0, -4.0  // deg
-	topFrom              = 35.0        // deg
-	longShadowTo         = 20.0        // deg: a shadow 2.7 times the height
-	backWithin           = 55.0        // deg between camera azimuth and sun azimuth
-	frontBeyond          = 125.0       // deg
-	sideFrom, sideTo     = 55.0, 125.0 // deg
-	flareCone            = 35.0        // deg between lens axis and sun
+	topFrom          = 35.0        // deg
+	longShadowTo     = 20.0        // deg: a shadow 2.7 times the height
+	backWithin       = 55.0        // deg between camera azimuth and sun azimuth
+	frontBeyond      = 125.0       // deg
+	sideFrom, sideTo = 55.0, 125.0 // deg
+	flareCone        = 35.0        // deg between lens axis and sun
 )
 
 const practice = "common practice, no source"
@@ -188,13 +186,19 @@ type band struct {
 }
 
 func solarAltitude(m *moment) (low, high float64) { return m.sun.Altitude.Deg(), m.sun.Altitude.Deg() }
+
+// airlessAltitude is what the hours of the day are named by, here as in the tables.
+func airlessAltitude(m *moment) (low, high float64) {
+	return m.sun.AirlessAltitude.Deg(), m.sun.AirlessAltitude.Deg()
+}
+
 func fromCamera(m *moment) (low, high float64) {
 	return m.least * 180 / math.Pi, m.most * 180 / math.Pi
 }
 
 var bands = map[string]band{
-	"golden hour":        {"solar altitude", "deg", goldenFrom, goldenTo, 2, solarAltitude, false, "wait, or drop golden hour"},
-	"blue hour":          {"solar altitude", "deg", blueFrom, blueTo, -6, solarAltitude, false, "wait, or drop blue hour"},
+	"golden hour":        {"solar altitude", "deg", sky.Golden.Low.Deg(), sky.Golden.High.Deg(), 2, airlessAltitude, false, "wait, or drop golden hour"},
+	"blue hour":          {"solar altitude", "deg", sky.Blue.Low.Deg(), sky.Blue.High.Deg(), -6, airlessAltitude, false, "wait, or drop blue hour"},
 	"top light":          {"solar altitude", "deg", topFrom, 90, 60, solarAltitude, true, "shoot nearer to noon or in a higher season"},
 	"long shadows":       {"solar altitude", "deg", 2, longShadowTo, 8, solarAltitude, true, "shoot early or late"},
 	"daylight":           {"solar altitude", "deg", 0, 90, 40, solarAltitude, false, "shoot by day"},

@@ -7,6 +7,7 @@ import (
 
 	"fieldfare/model/exposure"
 	"fieldfare/model/geo"
+	"fieldfare/model/sky"
 )
 
 // sceneStep is how finely a slate's best light is looked for when its scene's white balance is chosen.
@@ -57,7 +58,7 @@ func (t *Take) bestColour() (kelvin float64, ok bool) {
 			if t.dark(m) != 0 {
 				continue
 			}
-			if m.sun.Altitude.Deg() < blueFrom {
+			if m.sun.AirlessAltitude < sky.Blue.Low {
 				continue // nothing to judge colour by
 			}
 			quality := 1.0
