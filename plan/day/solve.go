@@ -503,7 +503,9 @@ func (s *search) result() (Plan, error) {
 		}
 		out := LeftOut{Slate: sl.Name, Priority: sl.Priority, Reason: m.whyNot[i], Certain: m.whyNot[i] != ""}
 		if out.Reason == "" {
-			out.Reason = "every place it fits is worth more to other slates"
+			if out.Reason = "every place it fits is worth more to other slates"; !plan.Proved {
+				out.Reason = "no plan found gains by it, but the search ended before all were weighed"
+			}
 		}
 		plan.LeftOut = append(plan.LeftOut, out)
 	}
