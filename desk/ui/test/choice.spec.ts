@@ -11,7 +11,12 @@ test('the kit says which rig can do the slate, and why another cannot', async ({
   const hover = power.getByRole('row', { name: /^heron/ })
   await expect(hover).toContainText('9.20 kg') // one hover on the shelf: no spread is known
   await expect(hover).toContainText('unknown')
-  await expect(power.getByText('one hover cannot tell how far it is off').first()).toBeVisible()
+  const caution = page.getByText('one hover cannot tell how far it is off').first()
+  await page.setViewportSize({ width: 390, height: 844 })
+  await expect(caution).toBeVisible()
+  const box = (await caution.boundingBox())!
+  expect(box.x + box.width, 'a phone does not cut the caution').toBeLessThanOrEqual(390)
+  await page.setViewportSize({ width: 1280, height: 800 })
   await page.getByRole('button', { name: 'imperial' }).click()
   await expect(hover).toContainText('20.28 lb')
   await page.getByRole('button', { name: 'metric' }).click()
