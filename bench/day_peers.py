@@ -20,6 +20,7 @@ for name, us in sorted(ours.items()):
         if peer == "Gecode" and len(p["days"]) > 1: continue # its model has one day, and one rig to a unit
         plan, proved, took = solve()
         rows.append((name, peer, plan, proved, took))
+        print(name, peer, f"{took:.0f} s", file=sys.stderr, flush=True)
         if plan: json.dump(dict(problem=p, plan=plan), open(f"{where}/{name}-{peer}.peer", "w"))
 said = subprocess.run([test, "-test.run", "TestPeerPlans", "-peers", where], capture_output=True, text=True, cwd=os.path.join(os.path.dirname(certify.HERE), "..")).stdout
 print(f"{'day':9}{'ours':>10}{'bound':>10}{'gap':>7}{'found':>8}{'ended':>8}  {'peer':7}{'its plan':>10}{'of ours':>9}{'time':>8}  equal quality")
