@@ -403,8 +403,12 @@ def cbc(m, seconds):
     """values (None: no plan), whether proved optimal"""
     path, sol = f"/tmp/certify-{os.getpid()}.lp", f"/tmp/certify-{os.getpid()}.sol"
     open(path, "w").write(lp(m))
-    subprocess.run(["cbc", path, "timeMode", "elapsed", "sec", str(seconds), "ratio", "0", "allow", "0.5", "increment", "0.9", "solve", "solu", sol], capture_output=True)
-    os.remove(path)
+    try:
+        subprocess.run(["cbc", path, "timeMode", "elapsed", "sec", str(seconds), "ratio", "0", "allow", "0.5", "increment", "0.9", "solve", "solu", sol], capture_output=True, timeout=seconds + 60)
+    except subprocess.TimeoutExpired: # it looks at its limit too seldom
+        return None, False
+    finally:
+        os.remove(path)
     if not os.path.exists(sol): return None, False
     head, *rows = open(sol).read().splitlines(); os.remove(sol)
     # at a limit without a plan it prints the relaxation's value and its fractions
