@@ -13,9 +13,9 @@ import (
 // nondifferentiable minimization, Mathematical Programming 46, 1990; from memory).
 type bundle struct {
 	cuts   [][]cut // per unit, their weights sum to one
-	center []int64 // the best prices
+	centre []int64 // the best prices
 	root   int64   // there
-	reach  float64 // how far from the center prices may go, per unit of slope
+	reach  float64 // how far from the centre prices may go, per unit of slope
 	least  float64 // reach at which a call begins at least
 	streak int     // steps that have won, one after the other; below zero: in vain
 	at     []float64
@@ -98,7 +98,7 @@ func (w *bundle) forget(b *bounds) {
 	}
 }
 
-// aim moves at to the lowest of the model near the center, and gives the model's
+// aim moves at to the lowest of the model near the centre, and gives the model's
 // root there and the work. The weights of two cuts of a unit are evened out at a
 // time, until what is left to gain by it is a small part of the fall.
 func (w *bundle) aim(b *bounds) (root float64, work int64) {
@@ -119,7 +119,7 @@ func (w *bundle) aim(b *bounds) (root float64, work int64) {
 	}
 	for round := 0; ; round++ {
 		for i := range w.at {
-			w.at[i] = max(0, float64(w.center[i])-w.reach*w.slope[i])
+			w.at[i] = max(0, float64(w.centre[i])-w.reach*w.slope[i])
 		}
 		root = 0
 		for _, price := range w.at[:slates] {
@@ -177,11 +177,11 @@ func (w *bundle) aim(b *bounds) (root float64, work int64) {
 // on the cycles of paths are remembered, up to so many labels.
 func (b *bounds) lower(target int64, most int, work int64, settled float64, spend func(work int64) bool) {
 	w := &b.bundle
-	if w.center == nil {
+	if w.centre == nil {
 		b.startPrices()
 		b.solve()
 		b.trace()
-		w.center, w.root = slices.Clone(b.price), b.root
+		w.centre, w.root = slices.Clone(b.price), b.root
 		w.at, w.slope = make([]float64, len(b.price)), make([]float64, len(b.price))
 		w.learn(b)
 		var norm float64
@@ -230,7 +230,7 @@ func (b *bounds) lower(target int64, most int, work int64, settled float64, spen
 		switch {
 		case got >= 0.1*fall:
 			w.root = b.root
-			copy(w.center, b.price)
+			copy(w.centre, b.price)
 			if w.streak = max(w.streak+1, 1); got >= 0.5*fall && w.streak > 1 {
 				w.reach *= min(10, max(1, 1/max(bend, 0.1)))
 			} else if w.streak > 4 {
@@ -241,14 +241,14 @@ func (b *bounds) lower(target int64, most int, work int64, settled float64, spen
 			w.reach *= max(0.1, min(1, 1/bend))
 		}
 		w.streak = min(w.streak-1, -1)
-		if grown { // the center is worth less by now
-			copy(b.price, w.center)
+		if grown { // the centre is worth less by now
+			copy(b.price, w.centre)
 			b.solve()
 			b.trace()
 			w.learn(b)
 			w.root = b.root
 		}
 	}
-	copy(b.price, w.center)
+	copy(b.price, w.centre)
 	b.solve()
 }
