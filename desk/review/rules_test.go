@@ -1,7 +1,6 @@
 package review_test
 
 import (
-	"context"
 	"encoding/binary"
 	"fmt"
 	"os"
@@ -17,6 +16,7 @@ import (
 	"fieldfare/model/geo"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 // ground is a practice shoot around 46.6 N 10.3 E, where its cone, its launch spot and its pilot are.
@@ -96,15 +96,7 @@ func (g ground) assessor(t *testing.T) *assess.Assessor {
 	if g.own != "" {
 		write(filepath.Join(to, "rules", "own.yaml"), g.own)
 	}
-	s, err := shoot.Load(to)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return a
+	return standin.Assess(t, to)
 }
 
 func feature(shape, coordinates, properties string) string {

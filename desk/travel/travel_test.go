@@ -1,7 +1,6 @@
 package travel_test
 
 import (
-	"context"
 	"math"
 	"os"
 	"path/filepath"
@@ -9,8 +8,7 @@ import (
 	"testing"
 
 	"fieldfare/desk/travel"
-	"fieldfare/plan/assess"
-	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 // papers of the demo, with a change to its shelf.
@@ -33,14 +31,7 @@ func papers(t *testing.T, notes string, change ...string) *travel.Papers {
 			t.Fatal(err)
 		}
 	}
-	s, err := shoot.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := standin.Assess(t, dir)
 	n, err := travel.Parse([]byte(notes))
 	if err != nil {
 		t.Fatal(err)

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -13,6 +11,7 @@ import (
 
 	"fieldfare/plan/assess"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 )
 
 // edit is one text of one file replaced by another, once.
@@ -41,61 +40,12 @@ var plain = struct {
 
 func prepared(t *testing.T, keep []string, edits []edit) *assess.Assessor {
 	t.Helper()
-	dir := t.TempDir()
-	if err := os.CopyFS(dir, os.DirFS("../../examples/last-milk-run")); err != nil {
-		t.Fatal(err)
-	}
+	dir := standin.Copy(t)
 	for _, e := range edits {
-		path := filepath.Join(dir, e.file)
-		text, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !strings.Contains(string(text), e.from) {
-			t.Fatalf("%s does not hold %q: the test is out of date", e.file, e.from)
-		}
-		if err := os.WriteFile(path, []byte(strings.Replace(string(text), e.from, e.to, 1)), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		standin.Edit(t, dir, e.file, e.from, e.to)
 	}
-	keepOnly(t, filepath.Join(dir, shoot.FileName), keep)
-	s, err := shoot.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return a
-}
-
-// keepOnly leaves only some slates, so that a test solves few paths.
-func keepOnly(t *testing.T, path string, slates []string) {
-	t.Helper()
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	const mark = "\n  - slate: "
-	parts := strings.Split(string(text), mark)
-	out := parts[0]
-	for _, p := range parts[1:] {
-		for _, name := range slates {
-			if strings.HasPrefix(p, name+"\n") {
-				out += mark + p
-			}
-		}
-	}
-	var lines []string
-	for _, line := range strings.Split(out, "\n") {
-		if !strings.HasPrefix(line, "    after:") {
-			lines = append(lines, line)
-		}
-	}
-	if err := os.WriteFile(path, []byte(strings.Join(lines, "\n")+"\n"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	standin.Keep(t, dir, keep...)
+	return standin.Assess(t, dir)
 }
 
 var noon = time.Date(2026, 9, 22, 12, 10, 0, 0, time.FixedZone("", 7200))

@@ -82,18 +82,11 @@ func newStill(late []int32) still {
 }
 
 func (w *still) at(t int32) set {
-	lo, hi := 0, len(w.by)
-	for lo < hi {
-		if mid := (lo + hi) / 2; w.by[mid] < t {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	if lo == len(w.of) {
+	i, _ := slices.BinarySearch(w.by, t)
+	if i == len(w.of) {
 		return set{}
 	}
-	return w.of[lo]
+	return w.of[i]
 }
 
 // worthOf is the sum of the prices of some slates.
@@ -119,17 +112,15 @@ type chart struct {
 type bounds struct {
 	m      *model
 	price  []int64 // per slate, then of the ties
-	total  int64   // sum of the slates' prices
 	ties   []tie
 	net    [][][]int64 // per flight with ties and day: its profile less prices
 	gap    [][][]int32 // per unit, config, config: least steps
 	cost   [][][]int64 // and least cost
-	late   [][][]int32 // per unit, config, slate: latest time to be free and still get it
-	still  [][]still   // per unit and config
+	still  [][]still   // per unit and config: until when slates can be got
 	root   int64
 	slope  []int32   // of the root as each price grows
 	slopes [][]int32 // of each unit's path
-	reach  []int64   // each unit's path
+	length []int64   // of each unit's path
 	bundle bundle
 	paths  [][]int32 // per unit: the configs of the best path
 	work   int64     // of the last solution, in candidates
@@ -162,7 +153,7 @@ func newBounds(m *model) *bounds {
 		cut: make([]int64, len(m.flights)), near: make([][]int32, len(m.configs)), paths: make([][]int32, len(m.units))}
 	b.tie()
 	b.slope = make([]int32, len(b.price))
-	b.reach = make([]int64, len(m.units))
+	b.length = make([]int64, len(m.units))
 	for range m.units {
 		b.slopes = append(b.slopes, make([]int32, len(b.price)))
 	}
@@ -215,7 +206,7 @@ func newBounds(m *model) *bounds {
 				}
 			}
 		}
-		b.gap, b.cost, b.late = append(b.gap, gap), append(b.cost, cost), append(b.late, late)
+		b.gap, b.cost = append(b.gap, gap), append(b.cost, cost)
 		list := make([]still, n)
 		for c := range list {
 			list[c] = newStill(late[c])
@@ -393,16 +384,23 @@ func (b *bounds) worth(u, d, k int, l, t int32, on int64) int64 {
 	if on > never {
 		best = max(best, on+span*int64(t-unit.call[d]+start))
 	}
-	if k < len(unit.breaks[d]) {
-		br := &unit.breaks[d][k]
-		if from := max(t, br.earliest-start); from <= br.latest-start {
-			if after := from + br.duration; after <= m.dayEnd[d]-start {
-				// the day goes on counting through the break
-				best = max(best, b.ahead(u, d, k+1, l, after)-span*int64(after-t))
-			}
-		}
+	if after, ok := m.afterBreak(u, d, k, t); ok { // the day goes on counting through it
+		best = max(best, b.ahead(u, d, k+1, l, after)-span*int64(after-t))
 	}
 	return best
+}
+
+// afterBreak is when a unit's next break is over, taken when it is free at a time with
+// k taken before, from the day's start; ok where there is one that it can take.
+func (m *model) afterBreak(u, d, k int, t int32) (after int32, ok bool) {
+	unit, start := &m.units[u], m.dayStart[d]
+	if k == len(unit.breaks[d]) {
+		return 0, false
+	}
+	br := &unit.breaks[d][k]
+	from := max(t, br.earliest-start)
+	after = from + br.duration
+	return after, from <= br.latest-start && after <= m.dayEnd[d]-start
 }
 
 // flat makes the price of each slate all that can be got for it, so that no path is
@@ -419,26 +417,15 @@ func (b *bounds) flat() {
 			b.price[at[0]] = max(b.price[at[0]], 1000*m.slates[at[0]].value+keep.Points)
 		}
 	}
-	b.total = 0
-	for _, p := range b.price[:len(m.slates)] {
-		b.total += p
-	}
-	b.root = b.total
+	b.root = b.worthOf(m.all)
 }
 
 // solve fills the charts for the present prices and sets root.
 func (b *bounds) solve() {
-	b.total, b.work = 0, 0
 	m := b.m
-	for _, p := range b.price[:len(m.slates)] {
-		b.total += p
-	}
-	b.root = b.total
+	b.work, b.root = 0, b.worthOf(m.all)
 	for i := range m.flights {
-		b.cut[i] = 0
-		for _, s := range m.flights[i].slates {
-			b.cut[i] += b.price[s]
-		}
+		b.cut[i] = b.worthOf(m.flights[i].mask)
 	}
 	b.payTies()
 	for u := range m.units {
@@ -458,8 +445,8 @@ func (b *bounds) solve() {
 				b.solveDay(u, d, k)
 			}
 		}
-		b.reach[u] = b.ahead(u, 0, 0, b.first[unit.start], unit.call[0]-m.dayStart[0])
-		b.root += b.reach[u]
+		b.length[u] = b.ahead(u, 0, 0, b.first[unit.start], unit.call[0]-m.dayStart[0])
+		b.root += b.length[u]
 	}
 	b.work /= 20
 }
@@ -621,25 +608,20 @@ func (b *bounds) solveDay(u, d, k int) {
 			}
 		}
 		on := span * int64(t-call)
-		after := int32(-1) // when a break taken now is over
-		if k < len(unit.breaks[d]) {
-			if br := &unit.breaks[d][k]; max(t, br.earliest-start) <= br.latest-start && max(t, br.earliest-start)+br.duration < size {
-				after = max(t, br.earliest-start) + br.duration
-			}
-		}
+		after, pause := m.afterBreak(u, d, k, t)
 		for i := range a.runs {
 			r := &a.runs[i]
 			if t < r.from || t > r.to {
 				continue
 			}
-			best := never
+			best := never // worth, without its look-ups
 			if t <= r.wrapBy {
 				best = r.stop
 			}
 			if top := a.top[r.label]; top > never {
 				best = max(best, top+on)
 			}
-			if after >= 0 {
+			if pause {
 				best = max(best, b.ahead(u, d, k+1, r.label, after)-span*int64(after-t))
 			}
 			r.all[t-r.base] = best
@@ -687,7 +669,6 @@ func (b *bounds) trace() {
 		for d := range m.dayStart {
 			k, start := 0, m.dayStart[d]
 			t, call := unit.call[d]-start, unit.call[d]-start
-			size := m.dayEnd[d] - start + 1
 		day:
 			for {
 				c := b.labels[l].config
@@ -695,14 +676,9 @@ func (b *bounds) trace() {
 				if want < never/2 {
 					break
 				}
-				if k < len(unit.breaks[d]) {
-					br := &unit.breaks[d][k]
-					from := max(t, br.earliest-start)
-					if after := from + br.duration; from <= br.latest-start && after < size &&
-						b.ahead(u, d, k+1, l, after)-span*int64(after-t) == want {
-						k, t = k+1, after
-						continue
-					}
+				if after, ok := m.afterBreak(u, d, k, t); ok && b.ahead(u, d, k+1, l, after)-span*int64(after-t) == want {
+					k, t = k+1, after
+					continue
 				}
 				have := b.labels[l].seen.union(m.configs[c].mask)
 				for to, flights := range b.flights[u] {

@@ -40,7 +40,7 @@ func (w *bundle) learn(b *bounds) {
 		w.cuts = make([][]cut, len(b.m.units))
 	}
 	for u, list := range w.cuts {
-		c := cut{free: float64(b.reach[u]), slope: make([]float64, len(b.price)), path: slices.Clone(b.paths[u])}
+		c := cut{free: float64(b.length[u]), slope: make([]float64, len(b.price)), path: slices.Clone(b.paths[u])}
 		for i, g := range b.slopes[u] {
 			c.slope[i] = float64(g)
 			c.free -= float64(g) * float64(b.price[i])

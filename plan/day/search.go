@@ -394,7 +394,7 @@ func (s *search) expandDay(i int32, v []int32, d int, gained int64, sc *scope) {
 	m, b := s.m, s.b
 	done := s.pool.nodes[i].done
 	var rest int64 // what the units may still gain
-	gains := s.gains[:len(m.units)]
+	gains := s.gains
 	for u := range m.units {
 		x := v[m.lay.unit+uSize*u:]
 		gains[u] = b.ahead(u, d, int(x[uBreaks]), b.label(int(x[uConfig]), done), x[uFree]-m.dayStart[d])
@@ -552,7 +552,7 @@ func (s *search) starts(br *branch, w *takeoff) {
 		bound := got + w.open + b.ahead(br.unit, br.day, nBreaks, next, land-m.dayStart[br.day])
 		for _, o := range s.owed { // whatever follows takes off no earlier
 			since := int64(t) * m.step
-			bound += b.ties[o.tie].after(max(o.since, since, since+o.after))
+			bound += b.ties[o.tie].after(max(o.since, since+o.after))
 		}
 		if bound <= s.floor {
 			return
@@ -690,19 +690,12 @@ func (m *model) twin(v []int32, k int) bool {
 // nextKept is the first step of a unit's kept order that is not yet done and not
 // yet too late, nil if none.
 func (sc *scope) nextKept(b *bounds, u int, x []int32, done set) *step {
-	late := b.late[u][x[uConfig]]
-next:
+	still := b.still[u][x[uConfig]].at(x[uFree])
 	for i := range sc.orders[u] {
-		f := &b.m.flights[sc.orders[u][i].flight]
-		if f.mask.meets(done) {
-			continue
+		mask := b.m.flights[sc.orders[u][i].flight].mask
+		if !mask.meets(done) && still.contains(mask) {
+			return &sc.orders[u][i]
 		}
-		for _, sl := range f.slates {
-			if x[uFree] > late[sl] {
-				continue next
-			}
-		}
-		return &sc.orders[u][i]
 	}
 	return nil
 }

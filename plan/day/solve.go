@@ -84,7 +84,7 @@ func (s *search) run() {
 			first, long = s.budget/10, 4
 		} else {
 			first = s.budget / 64
-			light = &search{m: m, b: s.b, ctx: s.ctx, budget: s.budget, best: s.best, bound: s.bound, fixed: s.fixed, light: true, pool: s.pool, gains: s.gains}
+			light = &search{m: m, b: s.b, ctx: s.ctx, budget: s.budget, fixed: s.fixed, light: true, pool: s.pool, gains: s.gains}
 		}
 	}
 	share := 0.5

@@ -3,8 +3,6 @@ package window_test
 import (
 	"context"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -13,6 +11,7 @@ import (
 	"fieldfare/model/sky"
 	"fieldfare/plan/assess"
 	"fieldfare/plan/shoot"
+	"fieldfare/plan/standin"
 	"fieldfare/plan/window"
 )
 
@@ -22,32 +21,10 @@ func load(t testing.TB, replace ...string) *assess.Assessor {
 	t.Helper()
 	dir := demo
 	if len(replace) > 0 {
-		dir = t.TempDir()
-		if err := os.CopyFS(dir, os.DirFS(demo)); err != nil {
-			t.Fatal(err)
-		}
-		path := filepath.Join(dir, shoot.FileName)
-		src, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		text := strings.NewReplacer(replace...).Replace(string(src))
-		if text == string(src) {
-			t.Fatalf("nothing to replace: the test is out of date")
-		}
-		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		dir = standin.Copy(t)
+		standin.Edit(t, dir, shoot.FileName, replace...)
 	}
-	s, err := shoot.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := assess.New(context.Background(), s)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return a
+	return standin.Assess(t, dir)
 }
 
 func windows(t testing.TB, a *assess.Assessor, slate string) []window.Window {
